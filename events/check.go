@@ -1,0 +1,298 @@
+package events
+
+import (
+	"fmt"
+	"math/big"
+	"reflect"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf8"
+)
+
+// Problem says what is wrong with one field of a fact, and what to do.
+type Problem struct {
+	Field  string `json:"field"`
+	Detail string `json:"detail"`
+}
+
+// Problems is why a fact was not taken. It is never empty when it is an error.
+type Problems []Problem
+
+func (p Problems) Error() string {
+	lines := make([]string, len(p))
+	for i, one := range p {
+		lines[i] = one.Field + ": " + one.Detail
+	}
+	return strings.Join(lines, "; ")
+}
+
+func (p *Problems) add(field, format string, args ...any) {
+	*p = append(*p, Problem{field, fmt.Sprintf(format, args...)})
+}
+
+// Ref names something that facts are about: an animal, a lot, an enclosure.
+type Ref struct {
+	Sort string // animal, enclosure, food, lot, behaviour, session, watch, entry, facility
+	ID   string
+}
+
+func (r Ref) String() string { return r.Sort + "/" + r.ID }
+
+// crossChecker is a body with a rule that spans several of its fields.
+type crossChecker interface{ check(*Problems) }
+
+// rules is what the tags of one struct type say, read once.
+type rules []rule
+
+type rule struct {
+	index    int
+	name     string // wire name
+	typ      reflect.Type
+	optional bool
+	ref      string
+	fresh    bool // this field brings ref into being
+	named    bool // this field is the name people use
+	units    []string
+	min, max *big.Rat
+	enum     []string
+	format   string
+	length   int
+	doc      string
+	inner    rules // of a nested struct, or of the elements of a list
+}
+
+var quantityType = reflect.TypeFor[Quantity]()
+
+// rulesOf reads the tags of a struct type. A tag that can't be read is a
+// programming error and stops the program at its start.
+func rulesOf(t reflect.Type) rules {
+	out := make(rules, 0, t.NumField())
+	for i := range t.NumField() {
+		out = append(out, ruleOf(t.Field(i), i))
+	}
+	return out
+}
+
+func ruleOf(f reflect.StructField, index int) rule {
+	wire, options, _ := strings.Cut(f.Tag.Get("json"), ",")
+	r := rule{
+		index: index, name: wire, typ: f.Type, optional: options != "",
+		ref: f.Tag.Get("ref"), format: f.Tag.Get("format"), doc: f.Tag.Get("doc"), length: 200,
+	}
+	if fresh := f.Tag.Get("new"); fresh != "" {
+		r.ref, r.fresh = fresh, true
+	}
+	_, r.named = f.Tag.Lookup("name")
+	r.units, r.enum = list(f.Tag.Get("unit")), list(f.Tag.Get("enum"))
+	r.min, r.max = bound(f.Tag.Get("min")), bound(f.Tag.Get("max"))
+	if n, err := strconv.Atoi(f.Tag.Get("len")); err == nil {
+		r.length = n
+	}
+	elem := f.Type
+	for elem.Kind() == reflect.Slice {
+		elem = elem.Elem()
+	}
+	if elem.Kind() == reflect.Struct && elem != quantityType {
+		r.inner = rulesOf(elem)
+	}
+	return r
+}
+
+func list(tag string) []string {
+	if tag == "" {
+		return nil
+	}
+	return strings.Split(tag, ",")
+}
+
+func bound(tag string) *big.Rat {
+	if tag == "" {
+		return nil
+	}
+	r, ok := new(big.Rat).SetString(tag)
+	if !ok {
+		panic("events: a bound that is no number: " + tag)
+	}
+	return r
+}
+
+// check adds a problem for each field of v that breaks its rule.
+func (rs rules) check(v reflect.Value, at string, out *Problems) {
+	for _, r := range rs {
+		r.check(v.Field(r.index), at+r.name, out)
+	}
+}
+
+func (r rule) check(v reflect.Value, at string, out *Problems) {
+	if v.IsZero() && r.typ.Kind() != reflect.Bool && r.typ.Kind() != reflect.Int {
+		if !r.optional {
+			out.add(at, "is missing; give %s", r.wanted())
+		}
+		return
+	}
+	switch {
+	case r.typ == quantityType:
+		r.checkQuantity(v.Interface().(Quantity), at, out)
+	case r.typ.Kind() == reflect.String:
+		r.checkText(v.String(), at, out)
+	case r.typ.Kind() == reflect.Int:
+		r.checkRange(new(big.Rat).SetInt64(v.Int()), "", at, out)
+	case r.typ.Kind() == reflect.Struct:
+		r.inner.check(v, at+".", out)
+	case r.typ.Kind() == reflect.Slice && r.typ.Elem().Kind() != reflect.Uint8:
+		r.checkList(v, at, out)
+	}
+}
+
+func (r rule) wanted() string {
+	switch {
+	case r.doc != "":
+		return r.doc
+	case r.ref != "":
+		return "the id of the " + r.ref
+	}
+	return "a value"
+}
+
+// maxList bounds lists, so that one fact stays a fact and not a file.
+const maxList = 500
+
+func (r rule) checkList(v reflect.Value, at string, out *Problems) {
+	if v.Len() > maxList {
+		out.add(at, "has %d entries; at most %d fit in one fact", v.Len(), maxList)
+		return
+	}
+	one := r
+	one.typ, one.optional = r.typ.Elem(), false
+	for i := range v.Len() {
+		one.check(v.Index(i), at+"["+strconv.Itoa(i)+"]", out)
+	}
+}
+
+func (r rule) checkQuantity(q Quantity, at string, out *Problems) {
+	if !slices.Contains(r.units, q.Unit) {
+		out.add(at+".unit", "is %q; use one of %s", q.Unit, strings.Join(r.units, ", "))
+		return
+	}
+	unit := r.reference(q.Unit)
+	value, err := q.In(unit)
+	if err != nil {
+		out.add(at+".value", "is %q; write a plain decimal number in quotes, such as \"81.5\"", q.Value)
+		return
+	}
+	r.checkRange(value, " "+unit, at+".value", out)
+}
+
+// reference is the unit that the bounds are in: the first of the tag, or the
+// unit itself where the tag allows several dimensions.
+func (r rule) reference(unit string) string {
+	if unitSize[unit].dimension == unitSize[r.units[0]].dimension {
+		return r.units[0]
+	}
+	return unit
+}
+
+func (r rule) checkRange(value *big.Rat, unit, at string, out *Problems) {
+	switch {
+	case r.min != nil && value.Cmp(r.min) < 0:
+		out.add(at, "is %s%s; the least that is taken is %s%s", plain(value), unit, plain(r.min), unit)
+	case r.max != nil && value.Cmp(r.max) > 0:
+		out.add(at, "is %s%s; the most that is taken is %s%s", plain(value), unit, plain(r.max), unit)
+	}
+}
+
+func plain(r *big.Rat) string {
+	f, _ := r.Float64()
+	return strconv.FormatFloat(f, 'f', -1, 64)
+}
+
+func (r rule) checkText(s, at string, out *Problems) {
+	switch {
+	case len(s) > r.length:
+		out.add(at, "has %d bytes; at most %d fit", len(s), r.length)
+	case !utf8.ValidString(s) || strings.ContainsRune(s, 0):
+		out.add(at, "holds bytes that are not text")
+	case r.enum != nil && !slices.Contains(r.enum, s):
+		out.add(at, "is %q; use one of %s", s, strings.Join(r.enum, ", "))
+	case r.ref == "entry":
+		if !ValidID(s) {
+			out.add(at, "is %q; give the id of the entry, a UUID", s)
+		}
+	case r.ref != "":
+		if !ValidCode(s) {
+			out.add(at, "is %q; an id has letters, digits, dot, dash or underscore, at most 64", s)
+		}
+	case r.format != "":
+		if err := formats[r.format](s); err != nil {
+			out.add(at, "is %q; %v", s, err)
+		}
+	}
+}
+
+var (
+	uuidPattern = regexp.MustCompile(`^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$`)
+	codePattern = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`)
+)
+
+// ValidID says whether s is a UUID in its usual lower-case form.
+func ValidID(s string) bool { return uuidPattern.MatchString(s) }
+
+// ValidCode says whether s can name an animal, a lot, a facility or a keeper.
+func ValidCode(s string) bool { return codePattern.MatchString(s) }
+
+// formats checks texts whose form is fixed by a standard.
+var formats = map[string]func(string) error{
+	"date":     checkDate,
+	"edtf":     checkEDTF,
+	"instant":  func(s string) error { _, err := ParseTime(s); return err },
+	"zone":     checkZone,
+	"code":     checkCode,
+	"iso11784": checkTransponder,
+}
+
+func checkDate(s string) error {
+	if _, err := time.Parse(time.DateOnly, s); err != nil {
+		return fmt.Errorf("write a date as 2026-03-01")
+	}
+	return nil
+}
+
+func checkZone(s string) error {
+	if _, err := time.LoadLocation(s); err != nil || s == "Local" {
+		return fmt.Errorf("name a zone of the IANA time zone database, such as Europe/Dublin")
+	}
+	return nil
+}
+
+func checkCode(s string) error {
+	if !ValidCode(s) {
+		return fmt.Errorf("use letters, digits, dot, dash or underscore, at most 64")
+	}
+	return nil
+}
+
+// checkTransponder follows ISO 11784: 15 digits, of which the last 12 are a
+// 38-bit number and the first 3 a country (ISO 3166-1 numeric) or a
+// manufacturer (900 to 998). 999 is for tests, 000 is none.
+func checkTransponder(s string) error {
+	digits := strings.Trim(s, "0123456789") == "" && len(s) == 15
+	if !digits || s[:3] == "000" || s[:3] == "999" {
+		return fmt.Errorf("an ISO 11784 code has 15 digits and starts with a country or manufacturer number")
+	}
+	if n, _ := strconv.ParseUint(s[3:], 10, 64); n > 1<<38-1 {
+		return fmt.Errorf("the last 12 digits of an ISO 11784 code are at most 274877906943")
+	}
+	return nil
+}
+
+// ParseTime reads an RFC 3339 time; a fact's time always says its offset.
+func ParseTime(s string) (time.Time, error) {
+	t, err := time.Parse(time.RFC3339Nano, s)
+	if err != nil || t.Year() < 1900 || t.Year() > 9998 {
+		return time.Time{}, fmt.Errorf("write a time with its offset, such as 2026-03-01T16:00:00Z")
+	}
+	return t.UTC(), nil
+}

@@ -1,0 +1,23 @@
+package events
+
+// FacilityOpened is the first record of a facility's log: who it is and the
+// zone that its days are counted in.
+type FacilityOpened struct {
+	Name string `json:"name" doc:"what people call the facility"`
+	Zone string `json:"zone" format:"zone" doc:"the IANA time zone of its days, such as Europe/Dublin"`
+	Text string `json:"text,omitempty" len:"4000"`
+}
+
+// EnclosureDescribed says what a pool, pen or beach is. Describing it again
+// replaces what was said before.
+type EnclosureDescribed struct {
+	Enclosure  string   `json:"enclosure" new:"enclosure" doc:"the id of the enclosure"`
+	Name       string   `json:"name" name:"" doc:"what people call the enclosure"`
+	Use        string   `json:"use,omitempty" enum:"display,holding,isolation,training,transport"`
+	WaterArea  Quantity `json:"water_area,omitzero" unit:"m2" min:"0" max:"100000"`
+	WaterDepth Quantity `json:"water_depth,omitzero" unit:"m,cm" min:"0" max:"100"`
+	DryArea    Quantity `json:"dry_area,omitzero" unit:"m2" min:"0" max:"100000"`
+	Volume     Quantity `json:"volume,omitzero" unit:"m3,L" min:"0" max:"1000000"`
+	Salt       string   `json:"salt,omitempty" enum:"sea,made,fresh" doc:"where its salt comes from"`
+	Text       string   `json:"text,omitempty" len:"4000"`
+}
