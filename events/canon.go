@@ -1,12 +1,12 @@
 package events
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
 )
@@ -74,59 +74,79 @@ func (c *canon) value(out []byte, depth int) ([]byte, error) {
 	case b == '"':
 		s, err := c.text()
 		return appendText(out, s), err
-	case b == '-' || (b >= '0' && b <= '9'):
+	case isNumber(b):
 		return c.number(out)
 	default:
 		return c.literal(out)
 	}
 }
 
+// member is where one member of an object stands in what was written.
 type member struct {
-	name  string
-	value []byte
+	name     []byte
+	from, to int
 }
 
+// object writes the members as they come, which is mostly their order already,
+// and moves them only where it is not.
 func (c *canon) object(out []byte, depth int) ([]byte, error) {
 	c.at++
+	out = append(out, '{')
+	start, sorted := len(out), true
 	members := make([]member, 0, 8)
 	for first := true; !c.take('}'); first = false {
 		if !first && !c.take(',') {
 			return nil, errors.New("expected , or } in an object")
 		}
-		m, err := c.member(depth)
+		name, err := c.name()
 		if err != nil {
 			return nil, err
 		}
-		members = append(members, m)
-	}
-	slices.SortFunc(members, func(a, b member) int { return compareUTF16(a.name, b.name) })
-	out = append(out, '{')
-	for i, m := range members {
-		if i > 0 {
-			if members[i-1].name == m.name {
-				return nil, fmt.Errorf("name %q stands twice in one object", m.name)
-			}
-			out = append(out, ',')
+		from := len(out)
+		out = append(appendText(out, name), ':')
+		if out, err = c.value(out, depth+1); err != nil {
+			return nil, err
 		}
-		out = append(appendText(out, m.name), ':')
-		out = append(out, m.value...)
+		sorted = sorted && (first || compareUTF16(members[len(members)-1].name, name) < 0)
+		members = append(members, member{name, from, len(out)})
+		out = append(out, ',')
+	}
+	if !sorted {
+		if err := arrange(out[start:], members, start); err != nil {
+			return nil, err
+		}
+	}
+	if len(members) > 0 {
+		out = out[:len(out)-1] // the last comma
 	}
 	return append(out, '}'), nil
 }
 
-func (c *canon) member(depth int) (member, error) {
+// arrange puts the written members in order; written starts at start.
+func arrange(written []byte, members []member, start int) error {
+	slices.SortFunc(members, func(a, b member) int { return compareUTF16(a.name, b.name) })
+	was, at := slices.Clone(written), 0
+	for i, m := range members {
+		if i > 0 && bytes.Equal(members[i-1].name, m.name) {
+			return fmt.Errorf("name %q stands twice in one object", m.name)
+		}
+		at += copy(written[at:], was[m.from-start:m.to-start])
+		written[at] = ','
+		at++
+	}
+	return nil
+}
+
+// name reads a member's name and the colon behind it.
+func (c *canon) name() ([]byte, error) {
 	if c.next() != '"' {
-		return member{}, errors.New("expected a name in an object")
+		return nil, errors.New("expected a name in an object")
 	}
 	name, err := c.text()
-	if err != nil {
-		return member{}, err
+	if err == nil && !c.take(':') {
+		err = errors.New("expected : after a name")
 	}
-	if !c.take(':') {
-		return member{}, errors.New("expected : after a name")
-	}
-	value, err := c.value(nil, depth+1)
-	return member{name, value}, err
+	return name, err
 }
 
 func (c *canon) array(out []byte, depth int) ([]byte, error) {
@@ -159,6 +179,8 @@ func (c *canon) literal(out []byte) ([]byte, error) {
 	}
 	return nil, fmt.Errorf("unexpected %q", c.src[c.at])
 }
+
+func isNumber(first byte) bool { return first == '-' || (first >= '0' && first <= '9') }
 
 // number follows the JSON grammar by hand, since strconv takes more than JSON.
 func (c *canon) number(out []byte) ([]byte, error) {
@@ -217,8 +239,9 @@ func appendNumber(out []byte, f float64) []byte {
 	return out
 }
 
-// text reads a string; c.at stands on the opening quote.
-func (c *canon) text() (string, error) {
+// text reads a string; c.at stands on the opening quote. A text without escapes
+// is a part of the source, not a copy.
+func (c *canon) text() ([]byte, error) {
 	c.at++
 	start := c.at
 	for c.at < len(c.src) && c.src[c.at] != '"' && c.src[c.at] != '\\' && c.src[c.at] >= 0x20 {
@@ -226,38 +249,38 @@ func (c *canon) text() (string, error) {
 	}
 	plain := c.src[start:c.at]
 	if !utf8.Valid(plain) {
-		return "", errors.New("text that is not UTF-8")
+		return nil, errors.New("text that is not UTF-8")
 	}
 	if c.peek('"') {
 		c.at++
-		return string(plain), nil
+		return plain, nil
 	}
 	return c.escaped(slices.Clone(plain))
 }
 
-func (c *canon) escaped(out []byte) (string, error) {
+func (c *canon) escaped(out []byte) ([]byte, error) {
 	for c.at < len(c.src) {
 		switch b := c.src[c.at]; {
 		case b == '"':
 			c.at++
 			if !utf8.Valid(out) {
-				return "", errors.New("text that is not UTF-8")
+				return nil, errors.New("text that is not UTF-8")
 			}
-			return string(out), nil
+			return out, nil
 		case b == '\\':
 			r, err := c.escape()
 			if err != nil {
-				return "", err
+				return nil, err
 			}
 			out = utf8.AppendRune(out, r)
 		case b < 0x20:
-			return "", errors.New("control character in a text")
+			return nil, errors.New("control character in a text")
 		default:
 			out = append(out, b)
 			c.at++
 		}
 	}
-	return "", errors.New("a text without its closing quote")
+	return nil, errors.New("a text without its closing quote")
 }
 
 func (c *canon) escape() (rune, error) {
@@ -317,11 +340,17 @@ func (c *canon) hex4() (rune, error) {
 	return rune(n), nil
 }
 
-func appendText(out []byte, s string) []byte {
+func appendText(out, s []byte) []byte {
 	const hex = "0123456789abcdef"
 	out = append(out, '"')
-	for i := 0; i < len(s); i++ {
-		switch b := s[i]; b {
+	plain := 0
+	for i, b := range s {
+		if b >= 0x20 && b != '"' && b != '\\' {
+			continue
+		}
+		out = append(out, s[plain:i]...)
+		plain = i + 1
+		switch b {
 		case '"', '\\':
 			out = append(out, '\\', b)
 		case '\b':
@@ -335,28 +364,24 @@ func appendText(out []byte, s string) []byte {
 		case '\t':
 			out = append(out, '\\', 't')
 		default:
-			if b < 0x20 {
-				out = append(out, '\\', 'u', '0', '0', hex[b>>4], hex[b&15])
-				continue
-			}
-			out = append(out, b)
+			out = append(out, '\\', 'u', '0', '0', hex[b>>4], hex[b&15])
 		}
 	}
-	return append(out, '"')
+	return append(append(out, s[plain:]...), '"')
 }
 
 // compareUTF16 orders as RFC 8785 asks. Within ASCII, and wherever neither text
 // has a character above U+FFFF, that is the order of the bytes.
-func compareUTF16(a, b string) int {
+func compareUTF16(a, b []byte) int {
 	if ascii(a) && ascii(b) {
-		return strings.Compare(a, b)
+		return bytes.Compare(a, b)
 	}
-	return slices.Compare(utf16.Encode([]rune(a)), utf16.Encode([]rune(b)))
+	return slices.Compare(utf16.Encode([]rune(string(a))), utf16.Encode([]rune(string(b))))
 }
 
-func ascii(s string) bool {
-	for i := 0; i < len(s); i++ {
-		if s[i] >= utf8.RuneSelf {
+func ascii(s []byte) bool {
+	for _, b := range s {
+		if b >= utf8.RuneSelf {
 			return false
 		}
 	}

@@ -1,7 +1,6 @@
 package events
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -64,6 +63,22 @@ var byName = func() map[string]*kind {
 	return out
 }()
 
+// version names one version of a kind.
+type version struct {
+	kind   *kind
+	number int
+}
+
+var byWire = func() map[string]version {
+	out := map[string]version{}
+	for i := range catalog {
+		for n := range catalog[i].version() {
+			out[catalog[i].wire(n+1)] = version{&catalog[i], n + 1}
+		}
+	}
+	return out
+}()
+
 // raiser lifts a body one version up, on its JSON, so that later code never
 // sees the older one.
 type raiser func(body map[string]any) error
@@ -117,18 +132,18 @@ func KindName(wire string) string {
 }
 
 func kindOf(wire string) (*kind, int, error) {
+	if v, ok := byWire[wire]; ok {
+		return v.kind, v.number, nil
+	}
 	k := byName[KindName(wire)]
 	if k == nil || !strings.HasPrefix(wire, "haulout.") {
 		return nil, 0, fmt.Errorf("%w: %q is not in this program's catalog", ErrUnknown, short(wire))
 	}
-	version, err := strconv.Atoi(wire[strings.LastIndex(wire, ".v")+2:])
-	if err != nil || version < 1 || wire != k.wire(version) {
+	number, err := strconv.Atoi(wire[strings.LastIndex(wire, ".v")+2:])
+	if err != nil || wire != k.wire(number) || number < 1 {
 		return nil, 0, fmt.Errorf("%w: %q has no version; this program writes %q", ErrUnknown, short(wire), k.wire(k.version()))
 	}
-	if version > k.version() {
-		return nil, 0, fmt.Errorf("%w: %q is newer than this program, which knows %q", ErrUnknown, short(wire), k.wire(k.version()))
-	}
-	return k, version, nil
+	return nil, 0, fmt.Errorf("%w: %q is newer than this program, which knows %q", ErrUnknown, short(wire), k.wire(k.version()))
 }
 
 // decode reads a body of any version up to the newest.
@@ -140,10 +155,8 @@ func (k *kind) decode(data []byte, version int) (Body, error) {
 		}
 	}
 	body := reflect.New(k.shape)
-	reader := json.NewDecoder(bytes.NewReader(data))
-	reader.DisallowUnknownFields()
-	if err := reader.Decode(body.Interface()); err != nil {
-		return nil, Problems{decodeProblem(err)}
+	if err := readBody(data, k.rules, body.Elem()); err != nil {
+		return nil, err
 	}
 	return body.Interface(), nil
 }
@@ -151,49 +164,20 @@ func (k *kind) decode(data []byte, version int) (Body, error) {
 func (k *kind) raised(data []byte, version int) ([]byte, error) {
 	body := map[string]any{}
 	if err := json.Unmarshal(data, &body); err != nil {
-		return nil, Problems{decodeProblem(err)}
+		return nil, Problems{{"data", "can't be read: " + err.Error()}}
 	}
 	for _, raise := range k.raise[version-1:] {
 		if err := raise(body); err != nil {
 			return nil, fmt.Errorf("raise %s from version %d: %w", k.name, version, err)
 		}
 	}
-	return json.Marshal(body)
-}
-
-func decodeProblem(err error) Problem {
-	if wrong, ok := errors.AsType[*json.UnmarshalTypeError](err); ok {
-		field := "data"
-		if wrong.Field != "" {
-			field += "." + wrong.Field
-		}
-		return Problem{field, fmt.Sprintf("is a %s; %s is wanted", wrong.Value, wanted(wrong.Type))}
-	}
-	if _, name, ok := strings.Cut(err.Error(), "unknown field "); ok {
-		return Problem{"data." + strings.Trim(name, `"`), "is not a field of this kind of fact; see its schema"}
-	}
-	return Problem{"data", "can't be read: " + err.Error()}
-}
-
-func wanted(t reflect.Type) string {
-	switch {
-	case t == quantityType:
-		return `a measured value, {"value":"81.5","unit":"kg"},`
-	case t.Kind() == reflect.Slice:
-		return "a list"
-	case t.Kind() == reflect.Struct:
-		return "an object"
-	case t.Kind() == reflect.Bool:
-		return "true or false"
-	case t.Kind() == reflect.Int:
-		return "a whole number"
-	}
-	return "a text in quotes"
+	return MakeData(body)
 }
 
 func (k *kind) check(body Body) error {
 	var out Problems
-	k.rules.check(reflect.ValueOf(body).Elem(), "data.", &out)
+	k.rules.check(reflect.ValueOf(body).Elem(), &out)
+	out.within("data", 0)
 	if cross, ok := body.(crossChecker); ok && len(out) == 0 {
 		cross.check(&out)
 	}

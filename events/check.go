@@ -2,9 +2,9 @@ package events
 
 import (
 	"fmt"
+	"math"
 	"math/big"
 	"reflect"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -33,6 +33,24 @@ func (p *Problems) add(field, format string, args ...any) {
 	*p = append(*p, Problem{field, fmt.Sprintf(format, args...)})
 }
 
+// within says that the problems from since on are those of a field.
+func (p Problems) within(field string, since int) {
+	for i := since; i < len(p); i++ {
+		if rest := p[i].Field; rest != "" && rest[0] != '[' {
+			p[i].Field = field + "." + rest
+		} else {
+			p[i].Field = field + rest
+		}
+	}
+}
+
+// at says that the problems from since on are those of a list's entry.
+func (p Problems) at(index, since int) {
+	if since < len(p) {
+		p.within(indexed("", index), since)
+	}
+}
+
 // Ref names something that facts are about: an animal, a lot, an enclosure.
 type Ref struct {
 	Sort string // animal, enclosure, food, lot, behaviour, session, watch, entry, facility
@@ -56,7 +74,10 @@ type rule struct {
 	fresh    bool // this field brings ref into being
 	named    bool // this field is the name people use
 	units    []string
+	sizes    []float64 // of each unit, in its reference unit
 	min, max *big.Rat
+	least    float64 // min and max as floats
+	most     float64
 	enum     []string
 	format   string
 	length   int
@@ -88,6 +109,10 @@ func ruleOf(f reflect.StructField, index int) rule {
 	_, r.named = f.Tag.Lookup("name")
 	r.units, r.enum = list(f.Tag.Get("unit")), list(f.Tag.Get("enum"))
 	r.min, r.max = bound(f.Tag.Get("min")), bound(f.Tag.Get("max"))
+	r.least, r.most = float(r.min), float(r.max)
+	for _, unit := range r.units {
+		r.sizes = append(r.sizes, Quantity{"1", unit}.Float(r.reference(unit)))
+	}
 	if n, err := strconv.Atoi(f.Tag.Get("len")); err == nil {
 		r.length = n
 	}
@@ -119,40 +144,55 @@ func bound(tag string) *big.Rat {
 	return r
 }
 
-// check adds a problem for each field of v that breaks its rule.
-func (rs rules) check(v reflect.Value, at string, out *Problems) {
-	for _, r := range rs {
-		r.check(v.Field(r.index), at+r.name, out)
+func float(r *big.Rat) (f float64) {
+	if r != nil {
+		f, _ = r.Float64()
+	}
+	return f
+}
+
+// check adds a problem for each field of v that breaks its rule. The field of
+// a problem is written from the inside out, and only where there is one, since
+// nearly every fact is sound.
+func (rs rules) check(v reflect.Value, out *Problems) {
+	for i := range rs {
+		r, since := &rs[i], len(*out)
+		r.check(v.Field(r.index), r.optional, out)
+		out.within(r.name, since)
 	}
 }
 
-func (r rule) check(v reflect.Value, at string, out *Problems) {
-	if v.IsZero() && r.typ.Kind() != reflect.Bool && r.typ.Kind() != reflect.Int {
-		if !r.optional {
-			out.add(at, "is missing; give %s", r.wanted())
+func (r *rule) check(v reflect.Value, optional bool, out *Problems) {
+	kind := v.Kind()
+	empty := v.IsZero() || kind == reflect.Slice && v.Len() == 0
+	if empty && kind != reflect.Bool && kind != reflect.Int {
+		if !optional {
+			out.add("", "is missing; give %s", r.wanted())
 		}
 		return
 	}
 	switch {
-	case r.typ == quantityType:
-		r.checkQuantity(v.Interface().(Quantity), at, out)
-	case r.typ.Kind() == reflect.String:
-		r.checkText(v.String(), at, out)
-	case r.typ.Kind() == reflect.Int:
-		r.checkRange(new(big.Rat).SetInt64(v.Int()), "", at, out)
-	case r.typ.Kind() == reflect.Struct:
-		r.inner.check(v, at+".", out)
-	case r.typ.Kind() == reflect.Slice && r.typ.Elem().Kind() != reflect.Uint8:
-		r.checkList(v, at, out)
+	case v.Type() == quantityType:
+		r.checkQuantity(*v.Addr().Interface().(*Quantity), out)
+	case kind == reflect.String:
+		r.checkText(v.String(), out)
+	case kind == reflect.Int:
+		r.checkRange(new(big.Rat).SetInt64(v.Int()), "", out)
+	case kind == reflect.Struct:
+		r.inner.check(v, out)
+	case kind == reflect.Slice && v.Type().Elem().Kind() != reflect.Uint8:
+		r.checkList(v, out)
 	}
 }
 
-func (r rule) wanted() string {
+func (r *rule) wanted() string {
 	switch {
 	case r.doc != "":
 		return r.doc
 	case r.ref != "":
 		return "the id of the " + r.ref
+	case r.enum != nil:
+		return "one of " + strings.Join(r.enum, ", ")
 	}
 	return "a value"
 }
@@ -160,47 +200,60 @@ func (r rule) wanted() string {
 // maxList bounds lists, so that one fact stays a fact and not a file.
 const maxList = 500
 
-func (r rule) checkList(v reflect.Value, at string, out *Problems) {
+func (r *rule) checkList(v reflect.Value, out *Problems) {
 	if v.Len() > maxList {
-		out.add(at, "has %d entries; at most %d fit in one fact", v.Len(), maxList)
+		out.add("", "has %d entries; at most %d fit in one fact", v.Len(), maxList)
 		return
 	}
-	one := r
-	one.typ, one.optional = r.typ.Elem(), false
 	for i := range v.Len() {
-		one.check(v.Index(i), at+"["+strconv.Itoa(i)+"]", out)
+		since := len(*out)
+		r.check(v.Index(i), false, out)
+		out.at(i, since)
 	}
 }
 
-func (r rule) checkQuantity(q Quantity, at string, out *Problems) {
-	if !slices.Contains(r.units, q.Unit) {
-		out.add(at+".unit", "is %q; use one of %s", q.Unit, strings.Join(r.units, ", "))
+func (r *rule) checkQuantity(q Quantity, out *Problems) {
+	i := slices.Index(r.units, q.Unit)
+	if i < 0 {
+		out.add("unit", "is %q; use one of %s", short(q.Unit), strings.Join(r.units, ", "))
 		return
 	}
-	unit := r.reference(q.Unit)
-	value, err := q.In(unit)
-	if err != nil {
-		out.add(at+".value", "is %q; write a plain decimal number in quotes, such as \"81.5\"", q.Value)
+	if !plainDecimal(q.Value) {
+		out.add("value", "is %q; write a plain decimal number in quotes, such as \"81.5\"", short(q.Value))
 		return
 	}
-	r.checkRange(value, " "+unit, at+".value", out)
+	if f, _ := strconv.ParseFloat(q.Value, 64); r.clearOfBounds(f * r.sizes[i]) {
+		return
+	}
+	unit, since := r.reference(q.Unit), len(*out)
+	if value, err := q.In(unit); err == nil {
+		r.checkRange(value, " "+unit, out)
+	}
+	out.within("value", since)
+}
+
+// clearOfBounds says that a value is so far inside the bounds that the rounding
+// of a float64 can't matter; near them the exact value decides.
+func (r *rule) clearOfBounds(f float64) bool {
+	const guard = 1e-9
+	return (r.min == nil || f >= r.least+guard*math.Abs(r.least)) && (r.max == nil || f <= r.most-guard*math.Abs(r.most))
 }
 
 // reference is the unit that the bounds are in: the first of the tag, or the
 // unit itself where the tag allows several dimensions.
-func (r rule) reference(unit string) string {
+func (r *rule) reference(unit string) string {
 	if unitSize[unit].dimension == unitSize[r.units[0]].dimension {
 		return r.units[0]
 	}
 	return unit
 }
 
-func (r rule) checkRange(value *big.Rat, unit, at string, out *Problems) {
+func (r *rule) checkRange(value *big.Rat, unit string, out *Problems) {
 	switch {
 	case r.min != nil && value.Cmp(r.min) < 0:
-		out.add(at, "is %s%s; the least that is taken is %s%s", plain(value), unit, plain(r.min), unit)
+		out.add("", "is %s%s; the least that is taken is %s%s", plain(value), unit, plain(r.min), unit)
 	case r.max != nil && value.Cmp(r.max) > 0:
-		out.add(at, "is %s%s; the most that is taken is %s%s", plain(value), unit, plain(r.max), unit)
+		out.add("", "is %s%s; the most that is taken is %s%s", plain(value), unit, plain(r.max), unit)
 	}
 }
 
@@ -209,39 +262,58 @@ func plain(r *big.Rat) string {
 	return strconv.FormatFloat(f, 'f', -1, 64)
 }
 
-func (r rule) checkText(s, at string, out *Problems) {
+func (r *rule) checkText(s string, out *Problems) {
 	switch {
 	case len(s) > r.length:
-		out.add(at, "has %d bytes; at most %d fit", len(s), r.length)
+		out.add("", "has %d bytes; at most %d fit", len(s), r.length)
 	case !utf8.ValidString(s) || strings.ContainsRune(s, 0):
-		out.add(at, "holds bytes that are not text")
+		out.add("", "holds bytes that are not text")
 	case r.enum != nil && !slices.Contains(r.enum, s):
-		out.add(at, "is %q; use one of %s", s, strings.Join(r.enum, ", "))
+		out.add("", "is %q; use one of %s", s, strings.Join(r.enum, ", "))
 	case r.ref == "entry":
 		if !ValidID(s) {
-			out.add(at, "is %q; give the id of the entry, a UUID", s)
+			out.add("", "is %q; give the id of the entry, a UUID", s)
 		}
 	case r.ref != "":
 		if !ValidCode(s) {
-			out.add(at, "is %q; an id has letters, digits, dot, dash or underscore, at most 64", s)
+			out.add("", "is %q; an id has letters, digits, dot, dash or underscore, at most 64", s)
 		}
 	case r.format != "":
 		if err := formats[r.format](s); err != nil {
-			out.add(at, "is %q; %v", s, err)
+			out.add("", "is %q; %v", s, err)
 		}
 	}
 }
 
-var (
-	uuidPattern = regexp.MustCompile(`^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$`)
-	codePattern = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`)
-)
-
 // ValidID says whether s is a UUID in its usual lower-case form.
-func ValidID(s string) bool { return uuidPattern.MatchString(s) }
+func ValidID(s string) bool {
+	const form = "00000000-0000-0000-0000-000000000000"
+	if len(s) != len(form) {
+		return false
+	}
+	for i := range len(s) {
+		hex := s[i] >= '0' && s[i] <= '9' || s[i] >= 'a' && s[i] <= 'f'
+		if dash := form[i] == '-'; dash && s[i] != '-' || !dash && !hex {
+			return false
+		}
+	}
+	return true
+}
+
+// codePattern is ValidCode for programs that read the schema.
+const codePattern = `^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`
 
 // ValidCode says whether s can name an animal, a lot, a facility or a keeper.
-func ValidCode(s string) bool { return codePattern.MatchString(s) }
+func ValidCode(s string) bool {
+	for i := range len(s) {
+		b := s[i]
+		letter := b >= '0' && b <= '9' || b >= 'A' && b <= 'Z' || b >= 'a' && b <= 'z'
+		if mark := b == '.' || b == '_' || b == '-'; !letter && (!mark || i == 0) {
+			return false
+		}
+	}
+	return len(s) > 0 && len(s) <= 64
+}
 
 // formats checks texts whose form is fixed by a standard.
 var formats = map[string]func(string) error{
@@ -290,7 +362,8 @@ func checkTransponder(s string) error {
 
 // ParseTime reads an RFC 3339 time; a fact's time always says its offset.
 func ParseTime(s string) (time.Time, error) {
-	t, err := time.Parse(time.RFC3339Nano, s)
+	var t time.Time
+	err := t.UnmarshalText([]byte(s)) // unlike time.Parse it takes RFC 3339 alone
 	if err != nil || t.Year() < 1900 || t.Year() > 9998 {
 		return time.Time{}, fmt.Errorf("write a time with its offset, such as 2026-03-01T16:00:00Z")
 	}

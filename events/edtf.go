@@ -10,7 +10,8 @@ import (
 // Level 1 of the Extended Date/Time Format (ISO 8601-2:2019, annex A) for
 // births and rescues: a date that is as uncertain as what people know.
 var (
-	edtfDate   = regexp.MustCompile(`^(\d{4}|\d{3}X|\d{2}XX)(-(\d{2}|XX)(-(\d{2}|XX))?)?[?~%]?$`)
+	edtfDate   = regexp.MustCompile(`^(\d{4})(-(\d{2}|XX)(-(\d{2}|XX))?)?[?~%]?$`)
+	edtfYears  = regexp.MustCompile(`^(\d{3}X|\d{2}XX)[?~%]?$`)
 	edtfSeason = regexp.MustCompile(`^\d{4}-2[1-4][?~%]?$`)
 )
 
@@ -36,11 +37,11 @@ func checkEDTF(s string) error {
 var errEDTF = fmt.Errorf("write a date as precise as it is known (EDTF level 1): 2014-06-11, 2014-06, 2014-06-XX, 2014~, 2012/2014")
 
 func checkEDTFDate(s string) error {
-	if edtfSeason.MatchString(s) {
+	if edtfSeason.MatchString(s) || edtfYears.MatchString(s) {
 		return nil
 	}
 	part := edtfDate.FindStringSubmatch(s)
-	if part == nil {
+	if part == nil || (part[3] == "XX" && part[5] != "" && part[5] != "XX") { // X stands at the right alone
 		return errEDTF
 	}
 	if _, err := time.Parse(time.DateOnly, earliest(part)); err != nil {
@@ -51,11 +52,7 @@ func checkEDTFDate(s string) error {
 
 // earliest is the first day that the parts of a date allow.
 func earliest(part []string) string {
-	year := strings.ReplaceAll(part[1], "X", "0")
-	if year == "0000" {
-		year = "0001"
-	}
-	month, day := part[3], part[5]
+	year, month, day := part[1], part[3], part[5]
 	if month == "" || month == "XX" {
 		month = "01"
 	}

@@ -45,7 +45,7 @@ func (e Event) Corrected(by *EntryCorrected) (Event, error) {
 	}
 	if by.Type != "" {
 		if KindName(by.Type) != KindName(e.Type) {
-			return Event{}, Problems{{"data.type", "a correction keeps the kind of the entry; withdraw it and record anew instead"}}
+			return Event{}, Problems{{"type", "a correction keeps the kind of the entry; withdraw it and record anew instead"}}
 		}
 		out.Type = by.Type
 	}

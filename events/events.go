@@ -21,10 +21,10 @@ type Hash [sha256.Size]byte
 
 func (h Hash) String() string { return hex.EncodeToString(h[:]) }
 
-// ParseHash reads 64 hexadecimal digits.
+// ParseHash reads 64 lower-case hexadecimal digits.
 func ParseHash(s string) (h Hash, err error) {
-	if len(s) != 2*len(h) {
-		return h, fmt.Errorf("a hash has %d hexadecimal digits", 2*len(h))
+	if len(s) != 2*len(h) || strings.ContainsAny(s, "ABCDEF") {
+		return h, fmt.Errorf("a hash has %d hexadecimal digits in lower case", 2*len(h))
 	}
 	_, err = hex.Decode(h[:], []byte(s))
 	return h, err
@@ -201,7 +201,7 @@ func decodeCounts(s string) ([]Count, error) {
 	for i, part := range parts {
 		animal, n, _ := strings.Cut(part, "=")
 		number, err := strconv.ParseUint(n, 10, 64)
-		if err != nil {
+		if err != nil || (n[0] == '0' && len(n) > 1) {
 			return nil, fmt.Errorf("animals: %q is no count", part)
 		}
 		out[i] = Count{animal, number}
@@ -227,13 +227,13 @@ func Decode(line []byte) (Event, error) {
 	return e, nil
 }
 
-// DecodeEnvelope reads a record and leaves its body alone.
+// DecodeEnvelope reads a record and leaves its body alone. It takes exactly
+// what Encode writes: whatever it reads is written again as the same bytes.
 func DecodeEnvelope(line []byte) (Event, error) {
 	s := scanner{rest: line}
 	var e Event
-	animals := ""
 	if s.literal(`{`); s.optional(`"animals":"`) {
-		animals = s.text()
+		e.Counts = s.counts()
 		s.literal(`,`)
 	}
 	s.literal(`"author":"`)
@@ -245,38 +245,27 @@ func DecodeEnvelope(line []byte) (Event, error) {
 	s.literal(`,"id":"`)
 	e.ID = s.text()
 	s.literal(`,"previous":"`)
-	previous := s.text()
+	e.Previous = s.hash()
 	s.literal(`,"recordedtime":"`)
-	recorded := s.text()
+	e.Recorded = s.time()
 	s.literal(`,"sequence":"`)
-	sequence := s.text()
-	s.literal(`,"source":"`)
-	_, e.Device, _ = strings.Cut(s.text(), "/device/")
+	e.Number = s.number()
+	s.literal(`,"source":"/facility/`)
+	s.literal(e.Facility)
+	s.literal(`/device/`)
+	e.Device = s.text()
 	s.literal(`,"specversion":"1.0","time":"`)
-	at := s.text()
+	e.Time = s.time()
 	s.literal(`,"type":"`)
 	e.Type = s.text()
 	s.literal(`}`)
 	if s.broken || len(s.rest) > 0 {
 		return Event{}, errNotRecord
 	}
-	return e.fill(animals, previous, recorded, sequence, at)
+	return e, nil
 }
 
 var errNotRecord = errors.New("not a record of haulout in canonical form")
-
-func (e Event) fill(animals, previous, recorded, sequence, at string) (Event, error) {
-	var errs [5]error
-	e.Counts, errs[0] = decodeCounts(animals)
-	e.Previous, errs[1] = ParseHash(previous)
-	e.Recorded, errs[2] = time.Parse(time.RFC3339Nano, recorded)
-	e.Number, errs[3] = strconv.ParseUint(sequence, 10, 64)
-	e.Time, errs[4] = time.Parse(time.RFC3339Nano, at)
-	if err := errors.Join(errs[:]...); err != nil {
-		return Event{}, fmt.Errorf("%w: %w", errNotRecord, err)
-	}
-	return e, nil
-}
 
 // scanner walks the fixed layout that Encode writes, without a general parser:
 // replaying millions of records spends most of its time here.
@@ -300,14 +289,50 @@ func (s *scanner) literal(want string) {
 }
 
 // text reads to the closing quote; the envelope's texts need no escapes.
-func (s *scanner) text() string {
-	end := bytes.IndexByte(s.rest, '"')
-	if end < 0 || s.broken {
-		s.broken = true
-		return ""
+func (s *scanner) text() string { return string(s.bytes()) }
+
+func (s *scanner) bytes() []byte {
+	for i, b := range s.rest {
+		switch {
+		case b == '"':
+			out := s.rest[:i]
+			s.rest = s.rest[i+1:]
+			return out
+		case b == '\\' || b < 0x20:
+			s.broken = true
+			return nil
+		}
 	}
-	out := string(s.rest[:end])
-	s.rest = s.rest[end+1:]
+	s.broken = true
+	return nil
+}
+
+func (s *scanner) hash() Hash {
+	h, err := ParseHash(s.text())
+	s.broken = s.broken || err != nil
+	return h
+}
+
+func (s *scanner) time() (t time.Time) {
+	written := s.bytes()
+	err := t.UnmarshalText(written)
+	t = t.UTC()
+	again := t.AppendFormat(make([]byte, 0, len(time.RFC3339Nano)), time.RFC3339Nano)
+	s.broken = s.broken || err != nil || !bytes.Equal(again, written)
+	return t
+}
+
+// number reads a sequence: ten digits, more only where they are needed.
+func (s *scanner) number() uint64 {
+	digits := s.text()
+	n, err := strconv.ParseUint(digits, 10, 64)
+	s.broken = s.broken || err != nil || len(digits) < 10 || (len(digits) > 10 && digits[0] == '0')
+	return n
+}
+
+func (s *scanner) counts() []Count {
+	out, err := decodeCounts(s.text())
+	s.broken = s.broken || err != nil || out == nil
 	return out
 }
 

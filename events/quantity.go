@@ -85,8 +85,8 @@ func (q Quantity) shifted() (int64, bool) {
 	if places == 0 || len(q.Value) > 12 {
 		return 0, false
 	}
-	whole, frac, _ := strings.Cut(q.Value, ".")
-	if len(frac) > places {
+	whole, frac, dot := strings.Cut(q.Value, ".")
+	if whole == "" || dot != (frac != "") || len(frac) > places {
 		return 0, false
 	}
 	var n int64
@@ -99,27 +99,28 @@ func (q Quantity) shifted() (int64, bool) {
 	return n, true
 }
 
-// parseDecimal takes plain decimals alone: 81.5, -2, 0.25. No exponent, no
+// plainDecimal takes plain decimals alone: 81.5, -2, 0.25. No exponent, no
 // fraction, no infinity, at most 24 characters.
-func parseDecimal(s string) (*big.Rat, error) {
+func plainDecimal(s string) bool {
 	digits, dots := 0, 0
-	for i, b := range []byte(s) {
-		switch {
+	for i := range len(s) {
+		switch b := s[i]; {
 		case b >= '0' && b <= '9':
 			digits++
 		case b == '.' && digits > 0:
 			dots++
 		case b == '-' && i == 0:
 		default:
-			return nil, fmt.Errorf("%q is not a plain decimal number", s)
+			return false
 		}
 	}
-	if digits == 0 || dots > 1 || len(s) > 24 || strings.HasSuffix(s, ".") {
-		return nil, fmt.Errorf("%q is not a plain decimal number", s)
+	return digits > 0 && dots <= 1 && len(s) <= 24 && s[len(s)-1] != '.'
+}
+
+func parseDecimal(s string) (*big.Rat, error) {
+	if !plainDecimal(s) {
+		return nil, fmt.Errorf("%q is not a plain decimal number", short(s))
 	}
-	r, ok := new(big.Rat).SetString(s)
-	if !ok {
-		return nil, fmt.Errorf("%q is not a plain decimal number", s)
-	}
+	r, _ := new(big.Rat).SetString(s)
 	return r, nil
 }

@@ -2,6 +2,7 @@ package events
 
 import (
 	"fmt"
+	"maps"
 	"reflect"
 	"slices"
 	"strings"
@@ -14,6 +15,7 @@ type Register struct {
 	under  *Register
 	opened bool
 	known  map[Ref]int        // defining records of each, less those withdrawn
+	gone   map[string]bool    // withdrawn defining records, by id
 	names  map[nameKey]string // id behind a name, "" where it was given up
 	called map[Ref]nameKey    // the name in use for each
 }
@@ -33,7 +35,7 @@ var mustBeKnown = map[string]string{
 
 // NewRegister is the register of a facility without a record.
 func NewRegister() *Register {
-	return &Register{known: map[Ref]int{}, names: map[nameKey]string{}, called: map[Ref]nameKey{}}
+	return &Register{known: map[Ref]int{}, gone: map[string]bool{}, names: map[nameKey]string{}, called: map[Ref]nameKey{}}
 }
 
 // Child is a register that starts from r and can be dropped: the facts of one
@@ -51,12 +53,9 @@ func (r *Register) Merge() {
 	for ref, n := range r.known {
 		p.known[ref] += n
 	}
-	for key, id := range r.names {
-		p.names[key] = id
-	}
-	for ref, key := range r.called {
-		p.called[ref] = key
-	}
+	maps.Copy(p.gone, r.gone)
+	maps.Copy(p.names, r.names)
+	maps.Copy(p.called, r.called)
 }
 
 func (r *Register) count(ref Ref) (n int) {
@@ -73,6 +72,15 @@ func (r *Register) holder(key nameKey) string {
 		}
 	}
 	return ""
+}
+
+func (r *Register) withdrawn(id string) bool {
+	for ; r != nil; r = r.under {
+		if r.gone[id] {
+			return true
+		}
+	}
+	return false
 }
 
 func (r *Register) calledNow(ref Ref) (nameKey, bool) {
@@ -161,8 +169,11 @@ func (r *Register) checkTarget(e Event, target *Event) error {
 		return out
 	}
 	by, corrects := e.Body.(*EntryCorrected)
+	if !corrects && KindName(target.Type) == "facility.opened" {
+		out.add("data.entry", "is the opening of %s, which holds its zone; correct it instead", e.Facility)
+	}
 	if !corrects {
-		return nil
+		return out.orNil()
 	}
 	fixed, err := target.Corrected(by)
 	if err != nil {
@@ -174,8 +185,25 @@ func (r *Register) checkTarget(e Event, target *Event) error {
 	if !slices.Equal(fixed.Animals(), target.Animals()) {
 		out.add("data.data", "is about other animals than the entry; withdraw the entry and record it anew for the right one")
 	}
+	if was, is := target.defined(), fixed.defined(); was != is {
+		out.add("data.data", "is about %s and the entry about %s; withdraw the entry and record it anew", is, was)
+	}
 	r.checkRefs(fixed, "data.data.", &out)
 	return out.orNil()
+}
+
+// defined is what the event brings into being, if that must be known.
+func (e Event) defined() (ref Ref) {
+	k, _, err := kindOf(e.Type)
+	if err != nil {
+		return ref
+	}
+	for i := range k.rules {
+		if rule := &k.rules[i]; rule.fresh && mustBeKnown[rule.ref] != "" {
+			ref = Ref{rule.ref, reflect.ValueOf(e.Body).Elem().Field(rule.index).String()}
+		}
+	}
+	return ref
 }
 
 // Add takes in a record that was checked. Records that define nothing pass by.
@@ -184,43 +212,51 @@ func (r *Register) Add(e Event, target *Event) {
 	case *FacilityOpened:
 		r.opened = true
 	case *EntryCorrected:
-		if target == nil || !target.Defines() {
+		if target == nil || !target.Defines() || r.withdrawn(target.ID) {
 			return
 		}
 		if fixed, err := target.Corrected(body); err == nil {
-			r.define(fixed, 0)
+			r.name(fixed)
 		}
 	case *EntryWithdrawn:
-		if target != nil && target.Defines() {
-			r.define(*target, -1)
+		if target != nil && target.Defines() && !r.withdrawn(target.ID) {
+			r.gone[target.ID] = true
+			r.forget(target.defined())
 		}
 	default:
 		if e.Defines() {
-			r.define(e, 1)
+			r.known[e.defined()]++
+			r.name(e)
 		}
 	}
 }
 
-func (r *Register) define(e Event, n int) {
+// name gives what the event defines its name, and gives up the one before it.
+func (r *Register) name(e Event) {
 	k, _, err := kindOf(e.Type)
 	if err != nil {
 		return
 	}
-	k.rules.walk(reflect.ValueOf(e.Body).Elem(), "", func(rule *rule, _, id string) {
-		if rule.fresh {
-			r.known[Ref{rule.ref, id}] += n
-		}
-	})
 	ref, key, ok := k.naming(e.Body)
 	if !ok {
 		return
 	}
-	if old, had := r.calledNow(ref); had && old != key {
+	r.unname(ref)
+	r.names[key], r.called[ref] = ref.ID, key
+}
+
+func (r *Register) unname(ref Ref) {
+	if old, had := r.calledNow(ref); had && r.holder(old) == ref.ID {
 		r.names[old] = ""
 	}
-	r.names[key], r.called[ref] = ref.ID, key
-	if n < 0 && r.count(ref) <= 0 {
-		r.names[key] = ""
+	r.called[ref] = nameKey{}
+}
+
+// forget takes one defining record back; the last one frees the name.
+func (r *Register) forget(ref Ref) {
+	r.known[ref]--
+	if r.count(ref) <= 0 {
+		r.unname(ref)
 	}
 }
 

@@ -39,7 +39,7 @@ func (rs rules) schema() map[string]any {
 	return map[string]any{"type": "object", "properties": properties, "required": required, "additionalProperties": false}
 }
 
-func (r rule) schema() map[string]any {
+func (r *rule) schema() map[string]any {
 	out := r.shape(r.typ)
 	if r.doc != "" {
 		out["description"] = r.doc
@@ -47,7 +47,7 @@ func (r rule) schema() map[string]any {
 	return out
 }
 
-func (r rule) shape(t reflect.Type) map[string]any {
+func (r *rule) shape(t reflect.Type) map[string]any {
 	switch {
 	case t == quantityType:
 		return r.quantitySchema()
@@ -70,7 +70,7 @@ func (r rule) shape(t reflect.Type) map[string]any {
 	return r.textSchema()
 }
 
-func (r rule) quantitySchema() map[string]any {
+func (r *rule) quantitySchema() map[string]any {
 	value := map[string]any{"type": "string", "pattern": `^-?[0-9]+(\.[0-9]+)?$`, "maxLength": 24}
 	if r.min != nil && r.max != nil {
 		value["description"] = fmt.Sprintf("from %s to %s %s", plain(r.min), plain(r.max), r.units[0])
@@ -83,7 +83,7 @@ func (r rule) quantitySchema() map[string]any {
 	}
 }
 
-func (r rule) intSchema() map[string]any {
+func (r *rule) intSchema() map[string]any {
 	out := map[string]any{"type": "integer"}
 	if r.min != nil {
 		out["minimum"], _ = r.min.Float64()
@@ -98,10 +98,10 @@ func (r rule) intSchema() map[string]any {
 var schemaFormats = map[string]map[string]any{
 	"date":    {"format": "date"},
 	"instant": {"format": "date-time"},
-	"code":    {"pattern": codePattern.String()},
+	"code":    {"pattern": codePattern},
 }
 
-func (r rule) textSchema() map[string]any {
+func (r *rule) textSchema() map[string]any {
 	out := map[string]any{"type": "string", "maxLength": r.length}
 	if !r.optional {
 		out["minLength"] = 1
@@ -113,7 +113,7 @@ func (r rule) textSchema() map[string]any {
 	case r.ref == "entry":
 		out["format"] = "uuid"
 	case r.ref != "":
-		out["pattern"] = codePattern.String()
+		out["pattern"] = codePattern
 		out["description"] = "the id of a known " + r.ref
 	}
 	return out

@@ -1,0 +1,80 @@
+package colony
+
+import "time"
+
+// Span says where and when something was planted. Fields that do not matter
+// are empty.
+type Span struct {
+	Facility, Animal, Scale, Device string
+	From, To                        time.Time
+}
+
+// Planted lists what the history holds on purpose: problems that a program
+// should find, and things that look like problems and are none.
+type Planted struct {
+	MissedWeighIns Span // the animal was not weighed
+	OffScale       Span // the scale read OffBy times the mass
+	OffBy          float64
+	LateTablet     Span      // what the device recorded then came late
+	LateRecorded   time.Time // when it came
+	Refusal        Span      // the animal was offered food and took none
+	SilentTablets  Span      // nothing came from the facility
+
+	SummerFasts []Span // grown males eat less and lose mass: no problem
+	MoltFasts   []Span // seals eat less in their molt: no problem
+	BirthFast   Span   // a mother does not eat around the birth: no problem
+	Birth       Span   // the pup; From is the day of birth
+}
+
+const miscalibration = 1.04
+
+// Plan says what is planted in a history that ends at until.
+func Plan(until time.Time) Planted {
+	until = until.UTC().Truncate(time.Second)
+	ago := func(days float64) time.Time { return until.Add(-time.Duration(days * 24 * float64(time.Hour))) }
+	late := Span{Facility: "tern-sluice", Device: "ts-tablet-2", From: ago(76).Truncate(24 * time.Hour)}
+	late.To = late.From.AddDate(0, 0, 4)
+	born := birthday(until)
+	return Planted{
+		MissedWeighIns: Span{Facility: "wrackline-bay", Animal: "demo-yarrow", From: ago(35), To: until},
+		OffScale:       Span{Facility: "saltgarth", Scale: "sg-deck", From: ago(124), To: ago(117)},
+		OffBy:          miscalibration,
+		LateTablet:     late,
+		LateRecorded:   late.To.AddDate(0, 0, 21).Add(9 * time.Hour),
+		Refusal:        Span{Facility: "saltgarth", Animal: "demo-sorrel", From: ago(30. / 24), To: until},
+		SilentTablets:  Span{Facility: "tern-sluice", From: ago(15. / 24), To: until},
+		SummerFasts:    summers(until, "saltgarth", time.May, time.August, "demo-quillon", "demo-marl", "demo-basalt"),
+		MoltFasts:      summers(until, "wrackline-bay", time.July, time.September, "demo-sedge", "demo-campion", "demo-slate", "demo-burnet", "demo-yarrow", "demo-plover", "demo-saxifrage"),
+		BirthFast:      Span{Facility: "saltgarth", Animal: "demo-lovage", From: born.AddDate(0, 0, -3), To: born.AddDate(0, 0, 2)},
+		Birth:          Span{Facility: "saltgarth", Animal: "demo-tansy", From: born, To: born},
+	}
+}
+
+// birthday is the first 12 June that lies at least two months into the history.
+func birthday(until time.Time) time.Time {
+	first, _ := span(until)
+	day := time.Date(first.Year(), time.June, 12, 0, 0, 0, 0, time.UTC)
+	if day.Before(first.AddDate(0, 0, 60)) {
+		day = day.AddDate(1, 0, 0)
+	}
+	return day
+}
+
+// summers are the months from one to another of each year that the history
+// covers in full or in part.
+func summers(until time.Time, facility string, from, to time.Month, animals ...string) (out []Span) {
+	first, _ := span(until)
+	for y := first.Year(); y <= until.Year(); y++ {
+		start, end := time.Date(y, from, 1, 0, 0, 0, 0, time.UTC), time.Date(y, to+1, 1, 0, 0, 0, 0, time.UTC)
+		if end.Before(first) || start.After(until) {
+			continue
+		}
+		for _, id := range animals {
+			out = append(out, Span{Facility: facility, Animal: id, From: start, To: end})
+		}
+	}
+	return out
+}
+
+// covers says whether t lies within the span.
+func (s Span) covers(t time.Time) bool { return !t.Before(s.From) && t.Before(s.To) }

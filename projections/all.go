@@ -1,0 +1,14 @@
+package projections
+
+// All is every question the program answers from rows, one line each.
+func All() []Projection {
+	return []Projection{
+		facilities,
+		enclosures,
+		animals,
+		foods,
+		rations,
+		days,
+		weights,
+	}
+}

@@ -1,0 +1,448 @@
+package projections
+
+import (
+	"bytes"
+	"context"
+	"encoding/binary"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"iter"
+	"maps"
+	"runtime"
+	"slices"
+
+	"github.com/dgraph-io/badger/v4"
+	"golang.org/x/sync/errgroup"
+
+	"haulout/events"
+)
+
+// ErrChain says that a record does not follow the one before it: the log was
+// altered, or numbers were used twice.
+var ErrChain = errors.New("the chain of records is broken")
+
+const (
+	chunkRecords = 64      // records in one chunk of the archive
+	batchRecords = 4000    // records in one transaction
+	batchBytes   = 3 << 20 // bytes of records in one transaction
+)
+
+// arrival is a record on its way into the archive.
+type arrival struct {
+	ev   events.Event
+	line []byte
+}
+
+// Apply checks that the pages continue their facilities' chains, archives their
+// records and folds what they touch. A page that was applied before changes
+// nothing. After an error the archive is as it was.
+func (s *Store) Apply(pages ...events.Page) error {
+	s.apply.Lock()
+	defer s.apply.Unlock()
+	return s.applyPages(pages)
+}
+
+// Fill applies a long run of pages fast: folds over all records of a reference
+// are put off to its end. Report is told how many records are in.
+func (s *Store) Fill(ctx context.Context, pages iter.Seq2[events.Page, error], report func(records int)) error {
+	waiting, n := []events.Page{}, 0
+	flush := func() error {
+		s.apply.Lock()
+		defer s.apply.Unlock()
+		s.filling = true
+		defer func() { s.filling = false }()
+		err := s.applyPages(waiting)
+		report(n)
+		waiting, n = waiting[:0], 0
+		return err
+	}
+	for page, err := range pages {
+		if err != nil {
+			return err
+		}
+		waiting, n = append(waiting, page), n+len(page.Lines)
+		if n < batchRecords {
+			continue
+		}
+		if err := errors.Join(ctx.Err(), flush()); err != nil {
+			return err
+		}
+	}
+	if err := flush(); err != nil {
+		return err
+	}
+	return s.settle(ctx)
+}
+
+func (s *Store) applyPages(pages []events.Page) error {
+	fresh, err := s.decode(pages)
+	if err != nil {
+		return err
+	}
+	for len(fresh) > 0 {
+		n := batchEnd(fresh)
+		if err := s.applyBatch(fresh[:n]); err != nil {
+			return err
+		}
+		fresh = fresh[n:]
+	}
+	return nil
+}
+
+func batchEnd(list []arrival) int {
+	size := 0
+	for i, a := range list {
+		if size += len(a.line); i == batchRecords || size > batchBytes {
+			return max(i, 1)
+		}
+	}
+	return len(list)
+}
+
+// decode leaves out what the archive holds and decodes the rest, on all cores.
+func (s *Store) decode(pages []events.Page) ([]arrival, error) {
+	var out []arrival
+	next := map[string]uint64{}
+	for _, page := range pages {
+		if next[page.Facility] == 0 {
+			next[page.Facility] = s.Head(page.Facility).Number + 1
+		}
+		for i, line := range page.Lines {
+			if page.First+uint64(i) < next[page.Facility] {
+				continue
+			}
+			out = append(out, arrival{line: line})
+			next[page.Facility]++
+		}
+	}
+	return out, decodeAll(out)
+}
+
+func decodeAll(list []arrival) error {
+	if len(list) < 64 {
+		return decodeEach(list)
+	}
+	var g errgroup.Group
+	for part := range slices.Chunk(list, len(list)/runtime.GOMAXPROCS(0)+1) {
+		g.Go(func() error { return decodeEach(part) })
+	}
+	return g.Wait()
+}
+
+func decodeEach(list []arrival) (err error) {
+	for i := range list {
+		if list[i].ev, err = events.Decode(list[i].line); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// applyBatch verifies one batch against the heads, then stores it.
+func (s *Store) applyBatch(list []arrival) error {
+	heads := map[string]Head{}
+	for _, a := range list {
+		head, ok := heads[a.ev.Facility]
+		if !ok {
+			head = s.Head(a.ev.Facility)
+		}
+		if a.ev.Number != head.Number+1 {
+			return fmt.Errorf("%w: %s has record %d after %d", ErrChain, a.ev.Facility, a.ev.Number, head.Number)
+		}
+		if a.ev.Previous != head.Hash {
+			return fmt.Errorf("%w: record %d of %s does not carry the hash of record %d", ErrChain, a.ev.Number, a.ev.Facility, head.Number)
+		}
+		heads[a.ev.Facility] = Head{a.ev.Number, events.LeafHash(a.line)}
+	}
+	return s.ingest(list, heads)
+}
+
+// ingest stores records, indexes them, folds what they touch and moves the
+// heads, in one transaction. It asks for no order: with nil heads, records may
+// come in any order and again.
+func (s *Store) ingest(list []arrival, heads map[string]Head) error {
+	txn := s.db.NewTransaction(true)
+	defer txn.Discard()
+	before := s.db.NewTransaction(false)
+	defer before.Discard()
+	b := s.newBatch(txn, before)
+	b.deferring = s.filling
+	if heads == nil {
+		var err error
+		if list, err = b.unseen(list); err != nil {
+			return err
+		}
+	}
+	err := b.run(list, heads)
+	if err == nil {
+		err = txn.Commit()
+	}
+	if err != nil {
+		s.scope.clear()
+		return fmt.Errorf("archive a batch of %d: %w", len(list), err)
+	}
+	s.publish(heads, b)
+	return nil
+}
+
+// publish shows readers what the committed batch changed.
+func (s *Store) publish(heads map[string]Head, b *batch) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	maps.Copy(s.heads, heads)
+	maps.Copy(s.zones, b.zones)
+	for target, at := range b.fixed {
+		s.fixed[target] = append(slices.Clip(s.fixed[target]), at...)
+	}
+	maps.Copy(s.orphans, b.orphans)
+	close(s.changed)
+	s.changed = make(chan struct{})
+}
+
+// block is what the entries of one index key have in common.
+type block struct {
+	ref      events.Ref
+	kind     string
+	facility string
+	day      int32
+}
+
+// batch is one transaction's work. It reads the archive as it was before the
+// batch, and adds its own records from memory.
+type batch struct {
+	view
+	s       *Store
+	txn     *badger.Txn
+	index   map[string][]byte // index blocks, by key
+	block   map[block]string  // the key of each block
+	dirty   map[*progress]map[Scope]*touched
+	counts  map[string]uint64
+	zones   map[string]zone
+	fixed   map[string][]location
+	orphans map[string]bool
+	arrived map[string]location // ids of this batch
+	placed  []located           // what of it is indexed
+	// deferring puts off folds over all records of a reference until a fast
+	// fill is done; what is owed is written down in the same transaction.
+	deferring bool
+}
+
+func (s *Store) newBatch(txn, before *badger.Txn) *batch {
+	b := &batch{
+		s: s, txn: txn, index: map[string][]byte{}, block: map[block]string{}, dirty: map[*progress]map[Scope]*touched{},
+		counts: map[string]uint64{}, zones: map[string]zone{}, fixed: map[string][]location{}, orphans: map[string]bool{}, arrived: map[string]location{},
+	}
+	b.view = view{s: s, txn: before, batch: b, events: s.scope.events}
+	return b
+}
+
+// unseen leaves out records that are in the archive or twice in the list.
+func (b *batch) unseen(list []arrival) ([]arrival, error) {
+	seen := map[string]bool{}
+	var out []arrival
+	for _, a := range list {
+		have, err := get(b.txn, key(keyID, a.ev.ID))
+		if err != nil {
+			return nil, err
+		}
+		if have == nil && !seen[a.ev.ID] {
+			seen[a.ev.ID] = true
+			out = append(out, a)
+		}
+	}
+	return out, nil
+}
+
+func (b *batch) run(list []arrival, heads map[string]Head) error {
+	at, err := b.store(list)
+	if err != nil {
+		return err
+	}
+	for i, a := range list {
+		b.placed = append(b.placed, located{a.ev, at[i]})
+		if err := b.place(a.ev, at[i]); err != nil {
+			return err
+		}
+	}
+	if err := b.fold(); err != nil {
+		return err
+	}
+	for k, block := range b.index {
+		if err := b.txn.Set([]byte(k), block); err != nil {
+			return err
+		}
+	}
+	return b.writeHeads(heads)
+}
+
+func (b *batch) writeHeads(heads map[string]Head) error {
+	for facility, head := range heads {
+		raw, err := json.Marshal(head)
+		if err != nil {
+			return err
+		}
+		if err := b.txn.Set(key(keyHead, facility), raw); err != nil {
+			return err
+		}
+	}
+	for k, n := range b.counts {
+		if err := b.txn.Set([]byte(k), binary.BigEndian.AppendUint64(nil, n)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// store writes the records in chunks and their ids, and says where each lies.
+func (b *batch) store(list []arrival) ([]location, error) {
+	at := make([]location, len(list))
+	for start := 0; start < len(list); {
+		end := chunkEnd(list, start)
+		lines := make([][]byte, 0, end-start)
+		for i := start; i < end; i++ {
+			ev := list[i].ev
+			lines = append(lines, list[i].line)
+			at[i] = location{ev.Facility, list[start].ev.Number, uint16(i - start)}
+			b.arrived[ev.ID] = at[i]
+			b.events.put(at[i], ev)
+			if err := b.txn.Set(key(keyID, ev.ID), at[i].encode()); err != nil {
+				return nil, err
+			}
+			for _, c := range ev.Counts {
+				k := string(key(keyCount, ev.Facility, c.Animal))
+				b.counts[k] = max(b.counts[k], c.N)
+			}
+		}
+		if err := b.txn.Set(chunkKey(list[start].ev.Facility, list[start].ev.Number), bytes.Join(lines, []byte{'\n'})); err != nil {
+			return nil, err
+		}
+		start = end
+	}
+	return at, nil
+}
+
+// chunkEnd finds how far consecutive records of one facility run.
+func chunkEnd(list []arrival, start int) int {
+	end := start + 1
+	for end < len(list) && end-start < chunkRecords &&
+		list[end].ev.Facility == list[start].ev.Facility && list[end].ev.Number == list[end-1].ev.Number+1 {
+		end++
+	}
+	return end
+}
+
+// place indexes one record and marks what it touches. A correction touches what
+// its entry touched before and what it touches now.
+func (b *batch) place(ev events.Event, at location) error {
+	if target := ev.Target(); target != "" {
+		return b.placeCorrection(ev, at, target)
+	}
+	if b.orphaned(ev.ID) {
+		return b.placeFamily(ev, at, ev.Number)
+	}
+	b.touch(ev, at, ev.Number, true)
+	if _, opens := ev.Body.(*events.FacilityOpened); opens {
+		return b.rezone(ev.Facility)
+	}
+	return nil
+}
+
+func (b *batch) orphaned(id string) bool {
+	if waiting, ok := b.orphans[id]; ok {
+		return waiting
+	}
+	b.s.mu.RLock()
+	defer b.s.mu.RUnlock()
+	return b.s.orphans[id]
+}
+
+func (b *batch) placeCorrection(ev events.Event, at location, target string) error {
+	b.fixed[target] = append(b.fixed[target], at)
+	k := binary.BigEndian.AppendUint64(key(keyCorrection, target, ev.Facility), ev.Number)
+	if err := b.txn.Set(k, at.encode()); err != nil {
+		return err
+	}
+	b.touch(ev, at, ev.Number, false)
+	root, where, err := b.root(target)
+	if err != nil {
+		return err
+	}
+	if root == nil {
+		b.orphans[target] = true
+		return nil
+	}
+	return b.placeFamily(*root, where, ev.Number)
+}
+
+// root climbs from a correction of a correction to the entry at its start. It
+// is nil where the archive does not hold it yet.
+func (b *batch) root(id string) (*events.Event, location, error) {
+	ev, at, err := b.find(id)
+	if err != nil || ev == nil {
+		return nil, at, err
+	}
+	if target := ev.Target(); target != "" {
+		return b.root(target)
+	}
+	return ev, at, nil
+}
+
+// placeFamily indexes an entry under everything that any of its versions
+// touches, and the corrections beside it, and marks all of it to be folded.
+func (b *batch) placeFamily(root events.Event, at location, number uint64) error {
+	b.orphans[root.ID] = false
+	versions, members, err := b.family(root)
+	if err != nil {
+		return err
+	}
+	for _, version := range versions {
+		b.touch(version, at, number, true)
+	}
+	for _, member := range members {
+		b.orphans[member.ev.ID] = false
+		b.indexBeside(root, member, number)
+	}
+	b.redo(versions)
+	if _, opens := root.Body.(*events.FacilityOpened); opens {
+		return b.rezone(root.Facility)
+	}
+	return nil
+}
+
+// touch indexes a record under its references and marks the scopes it is in.
+func (b *batch) touch(ev events.Event, at location, number uint64, counts bool) {
+	kind := events.KindName(ev.Type)
+	for _, ref := range refsOf(ev) {
+		b.addIndex(ref, kind, at, ev, number)
+		if !counts {
+			continue
+		}
+		for _, p := range b.s.list {
+			if p.sort == ref.Sort && p.reads(kind) {
+				b.mark(p, ref, ev, at)
+			}
+		}
+	}
+}
+
+// indexBeside puts a correction with the entry it corrects, for those who list
+// what was written about an animal.
+func (b *batch) indexBeside(root events.Event, c located, number uint64) {
+	for _, ref := range refsOf(root) {
+		if ref.Sort != "staff" && ref.Sort != "device" {
+			b.addIndex(ref, events.KindName(c.ev.Type), c.at, c.ev, number)
+		}
+	}
+}
+
+func (b *batch) addIndex(ref events.Ref, kind string, at location, ev events.Event, number uint64) {
+	day := utcDay(ev.Time)
+	of := block{ref, kind, at.facility, day}
+	k, ok := b.block[of]
+	if !ok {
+		k = string(indexKey(indexPrefix(ref, kind), day, at.facility, number))
+		b.block[of] = k
+	}
+	b.index[k] = appendEntry(b.index[k], entry{ev.Time, at.first, at.offset})
+}

@@ -1,0 +1,303 @@
+package projections
+
+import (
+	"bytes"
+	"cmp"
+	"encoding/binary"
+	"maps"
+	"slices"
+	"strconv"
+	"time"
+
+	"github.com/dgraph-io/badger/v4"
+
+	"haulout/events"
+)
+
+func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
+
+// at runs a reading of the archive as it is, or as it was believed at a moment.
+func (s *Store) at(asOf time.Time, read func(view) error) error {
+	return s.db.View(func(txn *badger.Txn) error { return read(view{s: s, txn: txn, asOf: asOf}) })
+}
+
+func (s *Store) named(name string) *progress {
+	for _, p := range s.list {
+		if p.Name == name {
+			return p
+		}
+	}
+	return nil
+}
+
+// versions lists under which versions rows are to be looked for, newest first.
+func (s *Store) versions(p *Projection) []int {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if now := s.named(p.Name); now != nil && !now.ready && now.older != 0 {
+		return []int{p.Version, now.older}
+	}
+	return []int{p.Version}
+}
+
+// row reads one row; nil where there is none.
+func row[R any](v view, p *Projection, sc Scope) (*R, error) {
+	if !v.asOf.IsZero() {
+		return believed[R](v, p, sc)
+	}
+	for _, version := range v.s.versions(p) {
+		raw, err := get(v.txn, rowKey(p.Name, version, sc))
+		if err != nil {
+			return nil, err
+		}
+		if raw != nil {
+			return decodeRow[R](raw)
+		}
+	}
+	return nil, nil
+}
+
+// believed folds a scope over the records received up to a moment.
+func believed[R any](v view, p *Projection, sc Scope) (*R, error) {
+	days := []Day{sc.Day}
+	if p.shape == running { // there are no states of back then to start from
+		var err error
+		if days, err = v.recordDays(p, sc.Ref, "0001-01-01", sc.Day); err != nil {
+			return nil, err
+		}
+	}
+	var raw []byte
+	for _, day := range days {
+		recs, err := v.records(p, Scope{sc.Ref, day}, nil)
+		if err != nil {
+			return nil, err
+		}
+		if len(recs) == 0 {
+			continue
+		}
+		if raw, err = p.fold(raw, Scope{sc.Ref, day}, recs); err != nil {
+			return nil, err
+		}
+	}
+	return decodeRow[R](raw)
+}
+
+// dated is the row of one day.
+type dated[R any] struct {
+	Day Day
+	Row R
+}
+
+// rows reads the rows of a reference over days from … to, in order of day.
+func rows[R any](v view, p *Projection, ref events.Ref, from, to Day) ([]dated[R], error) {
+	days, err := v.rowDays(p, ref, from, to)
+	if err != nil {
+		return nil, err
+	}
+	var out []dated[R]
+	for _, day := range days {
+		r, err := row[R](v, p, Scope{ref, day})
+		if err != nil {
+			return nil, err
+		}
+		if r != nil {
+			out = append(out, dated[R]{day, *r})
+		}
+	}
+	return out, nil
+}
+
+// rowDays lists the days of a reference that have, or may have had, a row.
+func (v view) rowDays(p *Projection, ref events.Ref, from, to Day) ([]Day, error) {
+	days := map[Day]bool{}
+	if !v.asOf.IsZero() {
+		return v.recordDays(p, ref, from, to)
+	}
+	for _, version := range v.s.versions(p) {
+		prefix := rowPrefix(p.Name, version, ref)
+		err := scanFrom(v.txn, prefix, append(bytes.Clone(prefix), from...), func(k, _ []byte) error {
+			day := Day(k[len(prefix):])
+			if day > to {
+				return errStop
+			}
+			days[day] = true
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	return slices.Sorted(maps.Keys(days)), nil
+}
+
+func (v view) recordDays(p *Projection, ref events.Ref, from, to Day) ([]Day, error) {
+	days := map[Day]bool{}
+	for _, kind := range p.kinds {
+		err := v.entries(ref, kind, from.number()-1, to.number()+1, func(at location, when time.Time) error {
+			if day := DayOf(when, v.s.Zone(at.facility)); day >= from && day <= to {
+				days[day] = true
+			}
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	return slices.Sorted(maps.Keys(days)), nil
+}
+
+// refsWith lists the references that a projection has rows of.
+func (v view) refsWith(p *Projection) ([]events.Ref, error) {
+	seen := map[events.Ref]bool{}
+	for _, version := range v.s.versions(p) {
+		prefix := key(keyRow, p.Name, strconv.Itoa(version))
+		err := scan(v.txn, prefix, func(k, _ []byte) error {
+			seen[refIn(k[len(prefix):])] = true
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	return slices.SortedFunc(maps.Keys(seen), func(a, b events.Ref) int {
+		return cmp.Or(cmp.Compare(a.Sort, b.Sort), cmp.Compare(a.ID, b.ID))
+	}), nil
+}
+
+// refIn reads a reference at the start of what is left of a key.
+func refIn(rest []byte) events.Ref {
+	sort, rest, _ := bytes.Cut(rest, []byte{0})
+	id, _, _ := bytes.Cut(rest, []byte{0})
+	return events.Ref{Sort: string(sort), ID: string(id)}
+}
+
+// every reads all rows of a whole projection.
+func every[R any](v view, p *Projection) ([]R, error) {
+	refs, err := v.refsWith(p)
+	if err != nil {
+		return nil, err
+	}
+	var out []R
+	for _, ref := range refs {
+		r, err := row[R](v, p, Scope{Ref: ref})
+		if err != nil {
+			return nil, err
+		}
+		if r != nil {
+			out = append(out, *r)
+		}
+	}
+	return out, nil
+}
+
+// eachChunk visits the chunks of a facility that hold records from a number on.
+func (v view) eachChunk(facility string, from uint64, visit func(first uint64, chunk []byte) error) error {
+	prefix := key(keyChunk, facility)
+	start := chunkKey(facility, from)
+	if first, ok := v.chunkOf(facility, from); ok {
+		start = chunkKey(facility, first)
+	}
+	return scanFrom(v.txn, prefix, start, func(k, chunk []byte) error {
+		return visit(binary.BigEndian.Uint64(k[len(prefix):]), chunk)
+	})
+}
+
+// chunkOf finds the first number of the chunk that would hold a record.
+func (v view) chunkOf(facility string, number uint64) (uint64, bool) {
+	it := v.txn.NewIterator(badger.IteratorOptions{Reverse: true, PrefetchValues: false})
+	defer it.Close()
+	prefix := key(keyChunk, facility)
+	if it.Seek(chunkKey(facility, number)); !it.ValidForPrefix(prefix) {
+		return 0, false
+	}
+	return binary.BigEndian.Uint64(it.Item().Key()[len(prefix):]), true
+}
+
+// chunksFrom reads and decodes the next records of a facility, a batch of them.
+func (s *Store) chunksFrom(facility string, from uint64) (list []arrival, at []location, err error) {
+	err = s.at(time.Time{}, func(v view) error {
+		return v.eachChunk(facility, from, func(first uint64, chunk []byte) error {
+			for i, line := range bytes.Split(bytes.Clone(chunk), []byte{'\n'}) {
+				if first+uint64(i) >= from {
+					list = append(list, arrival{line: line})
+					at = append(at, location{facility, first, uint16(i)})
+				}
+			}
+			if len(list) >= batchRecords {
+				return errStop
+			}
+			return nil
+		})
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	return list, at, decodeAll(list)
+}
+
+// Lines reads up to limit stored records of a facility after a number, as
+// their canonical bytes.
+func (s *Store) Lines(facility string, after uint64, limit int) (lines [][]byte, err error) {
+	err = s.at(time.Time{}, func(v view) error {
+		return v.eachChunk(facility, after+1, func(first uint64, chunk []byte) error {
+			for i, line := range bytes.Split(bytes.Clone(chunk), []byte{'\n'}) {
+				if first+uint64(i) > after && len(lines) < limit {
+					lines = append(lines, line)
+				}
+			}
+			if len(lines) >= limit {
+				return errStop
+			}
+			return nil
+		})
+	})
+	return lines, err
+}
+
+// Find looks a record up by its id; nil where there is none.
+func (s *Store) Find(id string) (ev *events.Event, err error) {
+	err = s.at(time.Time{}, func(v view) error {
+		ev, _, err = v.find(id)
+		return err
+	})
+	return ev, err
+}
+
+// Counts gives how many records each animal has at a facility.
+func (s *Store) Counts(facility string) (map[string]uint64, error) {
+	out := map[string]uint64{}
+	prefix := key(keyCount, facility)
+	err := s.at(time.Time{}, func(v view) error {
+		return scan(v.txn, prefix, func(k, n []byte) error {
+			out[string(k[len(prefix):len(k)-1])] = binary.BigEndian.Uint64(n)
+			return nil
+		})
+	})
+	return out, err
+}
+
+// Defining lists, in order of number, the records of a facility that its
+// register is made from, and the corrections of those.
+func (s *Store) Defining(facility string) (out []events.Event, err error) {
+	ref := events.Ref{Sort: "facility", ID: facility}
+	err = s.at(time.Time{}, func(v view) error {
+		seen := map[location]bool{}
+		for _, wire := range events.Kinds() {
+			err := v.entries(ref, events.KindName(wire), -1<<31, 1<<31-1, func(at location, _ time.Time) error {
+				if seen[at] {
+					return nil
+				}
+				seen[at] = true
+				ev, err := v.load(at)
+				out = append(out, ev)
+				return err
+			})
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	slices.SortFunc(out, func(a, b events.Event) int { return cmp.Compare(a.Number, b.Number) })
+	return out, err
+}

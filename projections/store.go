@@ -1,0 +1,193 @@
+package projections
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"github.com/dgraph-io/badger/v4"
+	"github.com/dgraph-io/badger/v4/options"
+
+	"haulout/events"
+)
+
+// zone is a facility's time zone; nil until its facility.opened has arrived.
+type zone = *time.Location
+
+// Head is the last record of a facility that the archive holds.
+type Head struct {
+	Number uint64      `json:"number"`
+	Hash   events.Hash `json:"hash"`
+}
+
+// Store is the archive and the rows of one node.
+type Store struct {
+	db   *badger.DB
+	log  *slog.Logger
+	list []*progress
+
+	apply   sync.Mutex // one batch at a time
+	scope   scopeCache // under apply
+	filling bool       // under apply
+
+	mu      sync.RWMutex // what follows
+	heads   map[string]Head
+	zones   map[string]zone
+	changed chan struct{} // closed and replaced after each batch
+	fixed   map[string][]location
+	orphans map[string]bool
+}
+
+// Open opens the archive in a folder and makes it ready for the projections.
+// Rows of an older version stay readable until Rebuild has built the new ones.
+func Open(dir string, list []Projection, log *slog.Logger) (*Store, error) {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, fmt.Errorf("make the archive folder: %w", err)
+	}
+	db, err := openBadger(dir)
+	if err != nil {
+		return nil, fmt.Errorf("open the archive in %s: %w", dir, err)
+	}
+	s := &Store{
+		db: db, log: log, heads: map[string]Head{}, zones: map[string]zone{}, changed: make(chan struct{}),
+		fixed: map[string][]location{}, orphans: map[string]bool{}, scope: newScopeCache(),
+	}
+	if err := s.load(list); err != nil {
+		return nil, errors.Join(fmt.Errorf("load the archive in %s: %w", dir, err), db.Close())
+	}
+	return s, nil
+}
+
+// openBadger turns a panic of Badger over a damaged table into an error: rows
+// can be built anew, so damage there must never take the process down.
+func openBadger(dir string) (db *badger.DB, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("damaged files: %v", r)
+		}
+	}()
+	return badger.Open(badger.DefaultOptions(filepath.Clean(dir)).
+		WithLogger(nil).WithSyncWrites(false).WithDetectConflicts(false).
+		WithMemTableSize(32 << 20).WithNumMemtables(3).
+		WithBlockCacheSize(32 << 20).WithIndexCacheSize(32 << 20).
+		WithValueLogFileSize(64 << 20).WithNumCompactors(2).
+		WithCompression(options.Snappy).WithMetricsEnabled(false))
+}
+
+// Close writes what is in memory and closes the archive.
+func (s *Store) Close() error {
+	s.apply.Lock()
+	defer s.apply.Unlock()
+	return s.db.Close()
+}
+
+func (s *Store) load(list []Projection) error {
+	return s.db.Update(func(txn *badger.Txn) error {
+		if err := scan(txn, []byte{keyHead}, func(k, v []byte) error {
+			var head Head
+			if err := json.Unmarshal(v, &head); err != nil {
+				return err
+			}
+			s.heads[string(k[1:len(k)-1])] = head
+			return nil
+		}); err != nil {
+			return err
+		}
+		if err := scan(txn, []byte{keyCorrection}, s.loadCorrection(txn)); err != nil {
+			return err
+		}
+		if err := s.loadZones(txn); err != nil {
+			return err
+		}
+		return s.loadProgress(txn, list)
+	})
+}
+
+func (s *Store) loadCorrection(txn *badger.Txn) func(k, v []byte) error {
+	return func(k, v []byte) error {
+		id, _, _ := bytes.Cut(k[1:], []byte{0})
+		at, err := decodeLocation(v)
+		if err != nil {
+			return err
+		}
+		target := string(id)
+		s.fixed[target] = append(s.fixed[target], at)
+		if _, err := txn.Get(key(keyID, target)); errors.Is(err, badger.ErrKeyNotFound) {
+			s.orphans[target] = true
+		}
+		return nil
+	}
+}
+
+// scan visits every key with a prefix. Key and value are good until the visit
+// returns.
+func scan(txn *badger.Txn, prefix []byte, visit func(k, v []byte) error) error {
+	return scanFrom(txn, prefix, prefix, visit)
+}
+
+// errStop ends a scan early.
+var errStop = errors.New("stop")
+
+func scanFrom(txn *badger.Txn, prefix, from []byte, visit func(k, v []byte) error) error {
+	it := txn.NewIterator(badger.IteratorOptions{PrefetchValues: false, Prefix: prefix})
+	defer it.Close()
+	for it.Seek(from); it.Valid(); it.Next() {
+		item := it.Item()
+		err := item.Value(func(v []byte) error { return visit(item.Key(), v) })
+		if errors.Is(err, errStop) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func get(txn *badger.Txn, k []byte) ([]byte, error) {
+	item, err := txn.Get(k)
+	if errors.Is(err, badger.ErrKeyNotFound) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return item.ValueCopy(nil)
+}
+
+// Head is the last record of a facility in the archive.
+func (s *Store) Head(facility string) Head {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	return s.heads[facility]
+}
+
+// Codes lists the facilities that the archive holds records of, sorted.
+func (s *Store) Codes() []string {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	return sortedKeys(s.heads)
+}
+
+// Zone is the time zone of a facility, UTC where it is not known yet.
+func (s *Store) Zone(facility string) *time.Location {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	if z := s.zones[facility]; z != nil {
+		return z
+	}
+	return time.UTC
+}
+
+// Changed is closed when the next batch is in the archive.
+func (s *Store) Changed() <-chan struct{} {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	return s.changed
+}
