@@ -7,7 +7,9 @@ func All() []Projection {
 		enclosures,
 		animals,
 		foods,
+		lots,
 		rations,
+		behaviours,
 		days,
 		weights,
 	}

@@ -69,7 +69,9 @@ func (s *Store) Records(q Query) (out []Listed, next string, err error) {
 			if err != nil {
 				return err
 			}
-			if mark = d; line != nil {
+			// An entry whose time or references were corrected is indexed under
+			// both; it is listed once, at the time it was recorded with.
+			if mark = d; line != nil && line.ev.Time.UnixMilli() == d.when.UnixMilli() {
 				out = append(out, *line)
 			}
 		}

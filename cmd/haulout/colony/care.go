@@ -1,0 +1,139 @@
+package colony
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"haulout/events"
+)
+
+// testWater reads temperature and acidity daily and sends a sample weekly.
+func (d *day) testWater() {
+	for i, p := range d.pools {
+		d.readWater(p.Enclosure, d.about(7.5, 8), i)
+		if i < 2 {
+			d.readWater(p.Enclosure, d.about(15.9, 8), i)
+		}
+		if (d.n+i)%7 == 3 {
+			d.sampleWater(p.Enclosure, i)
+		}
+	}
+}
+
+func (d *day) readWater(enclosure string, at time.Time, i int) {
+	d.jot(d.tablets[i%len(d.tablets)], at, "water.tested", events.WaterTested{
+		Enclosure: enclosure, Method: "hand meter",
+		Readings: []events.WaterReading{
+			{What: "temperature", Value: decimal(waterWarmth.at(d.date)+d.normal(0, 0.5), 1, "Cel")},
+			{What: "ph", Value: decimal(d.normal(7.9, 0.08), 2, "[pH]")},
+			{What: "salinity", Value: decimal(d.normal(33, 0.6), 1, "[ppth]")},
+		},
+	})
+}
+
+// sampleWater sends a sample to count coliforms; a high count is repeated.
+func (d *day) sampleWater(enclosure string, i int) {
+	n := d.number("q", &d.series)
+	count := int(d.logBetween(1, 330))
+	if d.chance(0.03) {
+		count = int(d.between(1050, 2400))
+	}
+	d.jotSample(enclosure, n, "", count, d.about(16.3, 10))
+	if count > 1000 {
+		d.jotSample(enclosure, n+"-r", n, int(d.between(20, 700)), d.about(17.3, 5))
+	}
+}
+
+func (d *day) jotSample(enclosure, sample, repeats string, count int, at time.Time) {
+	reading := events.WaterReading{What: "total_coliform", Value: whole(float64(count), "{MPN}/dL")}
+	if count <= 1 {
+		reading.Value, reading.Bound = whole(1, "{MPN}/dL"), "below"
+	}
+	d.jot(d.office(), at, "water.tested", events.WaterTested{
+		Enclosure: enclosure, Readings: []events.WaterReading{reading}, Sample: sample, Repeat: repeats, Method: "most probable number",
+	})
+}
+
+// cure is a medication that runs on the veterinarian's order.
+type cure struct {
+	animal     *animal
+	order      string
+	medication string
+	dose       events.Quantity
+	route      string
+	first      int
+	last       int
+}
+
+// treat gives what is ordered, and now and then lets the veterinarian come.
+func (d *day) treat() {
+	running := d.courses[:0:0]
+	for _, c := range d.courses {
+		if c.last >= d.n && c.animal.stay.facility == d.code {
+			d.give(c)
+			running = append(running, c)
+		}
+	}
+	d.courses = running
+	if d.n > 5 && d.chance(0.05) {
+		d.visit(pick(d.dice, d.animals))
+	}
+}
+
+var remedies = []struct {
+	note, medication string
+	dose             events.Quantity
+	route            string
+}{
+	{"Looked at the eye. Drops twice a day for a week, then I look again.", "eye drops (house mix)", events.Quantity{Value: "0.2", Unit: "mL"}, "eye"},
+	{"Small wound on the flipper, clean. Rinse twice a day.", "rinse (house mix)", events.Quantity{Value: "20", Unit: "mL"}, "skin"},
+	{"Tablets with the first and the last fish for some days.", "tablets as ordered", events.Quantity{Value: "2", Unit: "{tablet}"}, "mouth"},
+}
+
+var visits = []string{
+	"Routine look. Nothing that needs doing.", "Teeth looked at with open mouth trained. Next look in half a year.",
+	"Blood drawn with trained presentation; results go to the file.", "Looked at gait on the deck. Walks freely. Keep as is.",
+}
+
+func (d *day) visit(a *animal) {
+	at := d.about(11.9, 15)
+	if d.chance(0.7) {
+		d.jot(d.clinic(), at, "veterinary.noted", events.VeterinaryNoted{Animal: a.id, Veterinarian: veterinarian, Text: pick(d.dice, visits)})
+		return
+	}
+	r := pick(d.dice, remedies)
+	order := d.number("o", &d.series)
+	d.jot(d.clinic(), at, "veterinary.noted", events.VeterinaryNoted{Animal: a.id, Veterinarian: veterinarian, Text: r.note, Order: order})
+	d.courses = append(d.courses, cure{a, order, r.medication, r.dose, r.route, d.n + 1, d.n + 5 + d.IntN(5)})
+}
+
+func (d *day) give(c cure) {
+	for _, hour := range []float64{8.9, 16.8} {
+		taken := []string{"all", "part", "none"}[d.draw([]float64{93, 5, 2})]
+		d.jot(d.tablet(c.animal), d.about(hour, 6), "medication.given", events.MedicationGiven{
+			Animal: c.animal.id, Medication: c.medication, Dose: c.dose, Route: c.route, Order: c.order, Taken: taken,
+		})
+	}
+}
+
+var remarks = []string{
+	"Calm day.", "Strong wind from the sea wall; all stayed low.", "School class at the rail, no fuss.", "Gulls took part of the scatter feed.",
+	"Pump cleaned.", "Fog until noon.", "New keeper walked the round.", "Tide over the lower step.",
+}
+
+// note keeps what has no form of its own.
+func (d *day) note() {
+	if !d.chance(0.8) {
+		return
+	}
+	body := events.Note{Text: pick(d.dice, remarks)}
+	if d.chance(0.4) {
+		a := pick(d.dice, d.animals)
+		body = events.Note{Text: fmt.Sprintf("%s %s.", a.name, pick(d.dice, manners)), Animals: []string{a.id}, Enclosure: a.home}
+	}
+	body.Text = strings.TrimSpace(body.Text)
+	d.jot(pick(d.dice, d.tablets), d.about(17.9, 10), "note", body)
+}
+
+var manners = []string{"slept on the high stone", "played with a feather", "kept to the gate side", "was first at the deck", "called for a while in the morning", "swam on its own"}
