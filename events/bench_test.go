@@ -39,3 +39,11 @@ func BenchmarkEncodeFeed(b *testing.B) {
 		e.Encode()
 	}
 }
+
+func BenchmarkRefsFeed(b *testing.B) {
+	e := decoded(b, golden(b)["haulout.feed.given.v1"])
+	b.ReportAllocs()
+	for b.Loop() {
+		e.Refs()
+	}
+}

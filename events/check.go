@@ -207,7 +207,11 @@ func (r *rule) checkList(v reflect.Value, out *Problems) {
 	}
 	for i := range v.Len() {
 		since := len(*out)
-		r.check(v.Index(i), false, out)
+		if r.inner != nil {
+			r.inner.check(v.Index(i), out)
+		} else {
+			r.check(v.Index(i), false, out)
+		}
 		out.at(i, since)
 	}
 }
@@ -315,6 +319,12 @@ func ValidCode(s string) bool {
 	return len(s) > 0 && len(s) <= 64
 }
 
+// ValidFacility says whether s can be the code of a facility: it names a
+// stream and stands in addresses, so it has small letters, digits and dashes.
+func ValidFacility(s string) bool {
+	return ValidCode(s) && len(s) <= 32 && s == strings.ToLower(s) && !strings.ContainsAny(s, "._")
+}
+
 // formats checks texts whose form is fixed by a standard.
 var formats = map[string]func(string) error{
 	"date":     checkDate,
@@ -362,10 +372,16 @@ func checkTransponder(s string) error {
 
 // ParseTime reads an RFC 3339 time; a fact's time always says its offset.
 func ParseTime(s string) (time.Time, error) {
-	var t time.Time
-	err := t.UnmarshalText([]byte(s)) // unlike time.Parse it takes RFC 3339 alone
-	if err != nil || t.Year() < 1900 || t.Year() > 9998 {
+	t, err := time.Parse(time.RFC3339Nano, s)
+	if err != nil || loose(s) || t.Year() < 1900 || t.Year() > 9998 {
 		return time.Time{}, fmt.Errorf("write a time with its offset, such as 2026-03-01T16:00:00Z")
 	}
 	return t.UTC(), nil
+}
+
+// loose finds what time.Parse takes and RFC 3339 does not: an hour of one
+// digit, a comma for the point, an offset of 24 hours.
+func loose(s string) bool {
+	end := len(s)
+	return s[13] != ':' || s[19] == ',' || (s[end-3] == ':' && s[end-5:end-3] == "24")
 }

@@ -22,11 +22,13 @@ type Hash [sha256.Size]byte
 func (h Hash) String() string { return hex.EncodeToString(h[:]) }
 
 // ParseHash reads 64 lower-case hexadecimal digits.
-func ParseHash(s string) (h Hash, err error) {
-	if len(s) != 2*len(h) || strings.ContainsAny(s, "ABCDEF") {
+func ParseHash(s string) (Hash, error) { return parseHash([]byte(s)) }
+
+func parseHash(digits []byte) (h Hash, err error) {
+	if len(digits) != 2*len(h) || bytes.ContainsAny(digits, "ABCDEF") {
 		return h, fmt.Errorf("a hash has %d hexadecimal digits in lower case", 2*len(h))
 	}
-	_, err = hex.Decode(h[:], []byte(s))
+	_, err = hex.Decode(h[:], digits)
 	return h, err
 }
 
@@ -308,7 +310,7 @@ func (s *scanner) bytes() []byte {
 }
 
 func (s *scanner) hash() Hash {
-	h, err := ParseHash(s.text())
+	h, err := parseHash(s.bytes())
 	s.broken = s.broken || err != nil
 	return h
 }

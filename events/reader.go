@@ -101,12 +101,14 @@ func (b *bodyReader) quantity(v reflect.Value) error {
 	if b.next() != '{' {
 		return b.refuse(`a measured value, {"value":"81.5","unit":"kg"},`)
 	}
-	if err := b.object(quantityRules, v); err != nil {
+	since := len(b.problems)
+	if err := b.object(quantityRules, v); err != nil || len(b.problems) > since {
 		return err
 	}
 	for i := range quantityRules {
 		if r := &quantityRules[i]; v.Field(r.index).Len() == 0 {
 			b.problems.add(r.name, `is missing; write a measured value as {"value":"81.5","unit":"kg"}`)
+			return nil
 		}
 	}
 	return nil

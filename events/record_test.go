@@ -8,15 +8,21 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"golang.org/x/mod/sumdb/tlog"
 )
 
 // RFC 6962, section 2.1: the leaf hash is SHA-256 of 0x00 and the leaf. The
-// values are the first and second leaf of the reference data of Certificate
-// Transparency (leaves "" and 0x00; the root of a tree of one leaf is its
-// leaf hash).
+// value is the root of the one-leaf tree, with the leaf "", of Certificate
+// Transparency's reference data (transparency-dev/merkle v0.0.2, testonly). The
+// other implementation is golang.org/x/mod/sumdb/tlog.
 func TestLeafHashFollowsRFC6962(t *testing.T) {
 	if got, want := LeafHash(nil).String(), "6e340b9cffb37a989ca544e6bb780a2c78901d3fb33738768511a30617afa01d"; got != want {
 		t.Errorf("the empty leaf has hash %s, wanted %s", got, want)
+	}
+	for wire, line := range golden(t) {
+		if LeafHash(line) != Hash(tlog.RecordHash(line)) {
+			t.Errorf("%s: %s and elsewhere %x", wire, LeafHash(line), tlog.RecordHash(line))
+		}
 	}
 }
 

@@ -1,0 +1,369 @@
+package journal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"iter"
+	"log/slog"
+	"maps"
+	"path/filepath"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"haulout/events"
+)
+
+var (
+	// ErrReadOnly says that a facility takes no facts, and why.
+	ErrReadOnly = errors.New("read-only")
+	// ErrFilling says that the archive is still taking the log in.
+	ErrFilling = errors.New("the archive is still being filled from the log; try again soon")
+	// ErrStopping says that the process is ending.
+	ErrStopping = errors.New("the server is stopping")
+	// ErrNotWritten says that a page is not known to be on disk: send it again.
+	ErrNotWritten = errors.New("not written")
+	// ErrClosed says that a facility is not open.
+	ErrClosed = errors.New("no such facility is open")
+)
+
+// Head is the last record of a log.
+type Head struct {
+	Number uint64
+	Hash   events.Hash
+}
+
+// Archive is the second copy of every record. The recorder judges new facts by
+// it, and compares heads with it before it writes.
+type Archive interface {
+	Position(facility string) Head
+	Find(id string) (*events.Event, error)
+	Counts(facility string) (map[string]uint64, error)
+	Defining(facility string) ([]events.Event, error)
+	Apply(pages ...events.Page) error
+}
+
+// Request is what one caller wants recorded: all of it or nothing.
+type Request struct {
+	Facility       string
+	Author, Device string
+	Facts          []events.Event // checked
+	Recorded       time.Time      // zero: now. Set when history is taken in
+}
+
+// Receipt says that a record is on disk.
+type Receipt struct {
+	ID       string
+	Facility string
+	Number   uint64
+	Hash     events.Hash
+	Repeated bool // it had been there before
+}
+
+// Problem is what is wrong with one fact of a request.
+type Problem struct {
+	Index int
+	ID    string
+	events.Problem
+}
+
+// Refused lists why a request can never be taken as it is.
+type Refused []Problem
+
+func (r Refused) Error() string {
+	return fmt.Sprintf("%d problems, the first with entry %d: %s: %s", len(r), r[0].Index, r[0].Field, r[0].Detail)
+}
+
+// Conflict says that an id was used before, for something else.
+type Conflict struct {
+	Index    int
+	ID       string
+	Facility string
+	Number   uint64
+}
+
+func (c *Conflict) Error() string {
+	return fmt.Sprintf("entry %d: id %s is record %d of %s, with other content; make a new id", c.Index, c.ID, c.Number, c.Facility)
+}
+
+// Config says where the log lives.
+type Config struct {
+	Dir     string // data folder
+	Start   time.Duration
+	Reserve uint64 // bytes to keep free on the disk; 0: 5 %, at least 512 MiB
+	Now     func() time.Time
+	Log     *slog.Logger
+}
+
+// Journal is the log of every facility of this node.
+type Journal struct {
+	cfg     Config
+	archive Archive
+	server  *embedded
+	release func() error
+	reserve uint64
+	marker  *marker
+	ctx     context.Context
+	stop    context.CancelFunc
+	loops   sync.WaitGroup
+	spaceAt atomic.Int64 // when the disk was last measured
+	full    atomic.Pointer[string]
+
+	mu        sync.RWMutex
+	recorders map[string]*recorder
+	running   map[string]bool
+	changed   chan struct{}
+}
+
+// Open locks the data folder, starts the log and compares every stream with the
+// archive. A facility whose log and archive disagree is read-only. Facilities
+// take facts only after Start.
+func Open(ctx context.Context, cfg Config, archive Archive) (*Journal, error) {
+	release, err := Lock(cfg.Dir)
+	if err != nil {
+		return nil, err
+	}
+	j, err := open(ctx, cfg, archive)
+	if err != nil {
+		return nil, errors.Join(err, release())
+	}
+	j.release = release
+	return j, nil
+}
+
+func open(ctx context.Context, cfg Config, archive Archive) (*Journal, error) {
+	space, err := spaceOf(cfg.Dir)
+	if err != nil {
+		return nil, err
+	}
+	marker, err := readMarker(cfg.Dir)
+	if err != nil {
+		return nil, err
+	}
+	server, err := startServer(filepath.Join(cfg.Dir, "log"), space, cfg.Start)
+	if err != nil {
+		return nil, err
+	}
+	j := &Journal{
+		cfg: cfg, archive: archive, server: server, marker: marker, reserve: cfg.Reserve,
+		recorders: map[string]*recorder{}, running: map[string]bool{}, changed: make(chan struct{}),
+	}
+	if j.reserve == 0 {
+		j.reserve = reserveFor(space.Total)
+	}
+	j.ctx, j.stop = context.WithCancel(context.WithoutCancel(ctx))
+	for _, facility := range marker.Facilities {
+		if err := j.attach(ctx, facility); err != nil {
+			j.stop()
+			server.close()
+			return nil, err
+		}
+	}
+	return j, nil
+}
+
+// attach opens a marked facility's stream. Damage there makes the facility
+// read-only; the archive goes on serving it.
+func (j *Journal) attach(ctx context.Context, facility string) error {
+	r := j.newRecorder(facility)
+	stream, err := j.server.openStream(ctx, facility, true)
+	if errors.Is(err, ErrDamage) {
+		_ = r.fall(err)
+	} else if err != nil {
+		return err
+	} else {
+		r.stream = stream
+		if err := r.compare(ctx); errors.Is(err, ErrDamage) {
+			_ = r.fall(err)
+		} else if err != nil {
+			return err
+		}
+	}
+	j.mu.Lock()
+	j.recorders[facility] = r
+	j.mu.Unlock()
+	return nil
+}
+
+func (j *Journal) newRecorder(facility string) *recorder {
+	return &recorder{
+		facility: facility, js: j.server.js, archive: j.archive, now: j.cfg.Now, space: j.space, log: j.cfg.Log,
+		changed: j.announce, queue: make(chan *request, 4096),
+	}
+}
+
+// Close answers what waits, closes the log and gives the folder up.
+func (j *Journal) Close() error {
+	j.stop()
+	j.loops.Wait()
+	j.server.close()
+	return j.release()
+}
+
+// Start lets a facility take facts. The archive must hold all of its log.
+func (j *Journal) Start(ctx context.Context, facility string) error {
+	r := j.recorder(facility)
+	if r == nil {
+		return fmt.Errorf("%w: %s", ErrClosed, facility)
+	}
+	if r.readOnly.Load() == nil {
+		if err := r.load(ctx); err != nil {
+			return err
+		}
+	}
+	j.run(r)
+	return nil
+}
+
+func (j *Journal) run(r *recorder) {
+	j.mu.Lock()
+	j.running[r.facility] = true
+	j.mu.Unlock()
+	j.loops.Go(func() { r.run(j.ctx) })
+}
+
+// Record records all facts of a request or none, and returns when they are on
+// disk. A facility comes into being with its facility.opened.
+func (j *Journal) Record(ctx context.Context, req Request) ([]Receipt, error) {
+	r := j.recorder(req.Facility)
+	if r == nil {
+		var err error
+		if r, err = j.begin(ctx, req); err != nil {
+			return nil, err
+		}
+	}
+	j.mu.RLock()
+	running := j.running[req.Facility]
+	j.mu.RUnlock()
+	if !running {
+		return nil, ErrFilling
+	}
+	q := &request{Request: req, ctx: ctx, reply: make(chan answer, 1)}
+	select {
+	case r.queue <- q:
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	case <-j.ctx.Done():
+		return nil, ErrStopping
+	}
+	select {
+	case a := <-q.reply:
+		return a.receipts, a.err
+	case <-j.ctx.Done():
+		return nil, ErrStopping
+	}
+}
+
+// begin makes the stream of a new facility, when the request opens it.
+func (j *Journal) begin(ctx context.Context, req Request) (*recorder, error) {
+	if len(req.Facts) == 0 || events.KindName(req.Facts[0].Type) != "facility.opened" {
+		return nil, fmt.Errorf("%w: %s; its facility.opened comes first", ErrClosed, req.Facility)
+	}
+	if !events.ValidFacility(req.Facility) {
+		return nil, Refused{{0, req.Facts[0].ID, events.Problem{Field: "facility", Detail: "use small letters, digits and dashes, at most 32"}}}
+	}
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if r := j.recorders[req.Facility]; r != nil {
+		return r, nil
+	}
+	if err := j.space(); err != nil {
+		return nil, err
+	}
+	r := j.newRecorder(req.Facility)
+	stream, err := j.server.openStream(ctx, req.Facility, false)
+	if err != nil {
+		return nil, err
+	}
+	if err := j.marker.add(req.Facility); err != nil {
+		return nil, err
+	}
+	r.stream = stream
+	if err := r.load(ctx); err != nil {
+		return nil, err
+	}
+	j.recorders[req.Facility], j.running[req.Facility] = r, true
+	j.loops.Go(func() { r.run(j.ctx) })
+	return r, nil
+}
+
+func (j *Journal) recorder(facility string) *recorder {
+	j.mu.RLock()
+	defer j.mu.RUnlock()
+	return j.recorders[facility]
+}
+
+// Facilities lists the facilities that the folder holds a log of, sorted.
+func (j *Journal) Facilities() []string {
+	j.mu.RLock()
+	defer j.mu.RUnlock()
+	return slices.Sorted(maps.Keys(j.recorders))
+}
+
+// ReadOnly says why a facility takes no facts; "" where it does.
+func (j *Journal) ReadOnly(facility string) string {
+	if r := j.recorder(facility); r != nil {
+		if why := r.readOnly.Load(); why != nil {
+			return *why
+		}
+	}
+	return ""
+}
+
+// SetReadOnly stops a facility from taking facts, for a reason found elsewhere.
+func (j *Journal) SetReadOnly(facility, why string) {
+	if r := j.recorder(facility); r != nil {
+		_ = r.fall(errors.New(why))
+	}
+}
+
+// Pages reads a facility's log after a record, up to its end.
+func (j *Journal) Pages(ctx context.Context, facility string, after uint64) iter.Seq2[events.Page, error] {
+	r := j.recorder(facility)
+	if r == nil || r.stream == nil {
+		return func(func(events.Page, error) bool) {}
+	}
+	return r.pages(ctx, after)
+}
+
+// Since hands out the pages after a record that are still in memory; ok is
+// false when Pages must be asked.
+func (j *Journal) Since(facility string, after uint64) (pages []events.Page, ok bool) {
+	return j.recorder(facility).since(after)
+}
+
+func (j *Journal) announce() {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	close(j.changed)
+	j.changed = make(chan struct{})
+}
+
+// Changed is closed when the next page is on disk.
+func (j *Journal) Changed() <-chan struct{} {
+	j.mu.RLock()
+	defer j.mu.RUnlock()
+	return j.changed
+}
+
+// space measures the disk at most once a second.
+func (j *Journal) space() error {
+	now := time.Now().UnixNano()
+	if last := j.spaceAt.Load(); now-last > int64(time.Second) && j.spaceAt.CompareAndSwap(last, now) {
+		space, err := spaceOf(j.cfg.Dir)
+		if err != nil {
+			return err
+		}
+		j.full.Store(nil)
+		if space.Free < j.reserve {
+			why := fmt.Sprintf("%d MiB are free, %d MiB must stay free", space.Free>>20, j.reserve>>20)
+			j.full.Store(&why)
+		}
+	}
+	if why := j.full.Load(); why != nil {
+		return fmt.Errorf("%w: %s", ErrSpace, *why)
+	}
+	return nil
+}
