@@ -340,20 +340,17 @@ func (s *scanner) counts() []Count {
 
 // value passes over one JSON value.
 func (s *scanner) value() []byte {
-	depth, quoted := 0, false
+	depth := 0
 	for i := 0; i < len(s.rest); i++ {
-		switch b := s.rest[i]; {
-		case quoted && b == '\\':
-			i++
-		case b == '"':
-			quoted = !quoted
-		case quoted:
-		case b == '{' || b == '[':
+		switch s.rest[i] {
+		case '"':
+			i += 1 + textEnd(s.rest[i+1:])
+		case '{', '[':
 			depth++
-		case b == '}' || b == ']':
+		case '}', ']':
 			depth--
 		}
-		if depth == 0 && !quoted {
+		if depth == 0 && i < len(s.rest) {
 			out := s.rest[:i+1]
 			s.rest = s.rest[i+1:]
 			return out
@@ -361,4 +358,21 @@ func (s *scanner) value() []byte {
 	}
 	s.broken = true
 	return nil
+}
+
+// textEnd finds the quote that closes a text, or the end.
+func textEnd(b []byte) int {
+	end := bytes.IndexByte(b, '"')
+	if end >= 0 && bytes.IndexByte(b[:end], '\\') < 0 {
+		return end
+	}
+	for i := 0; i < len(b); i++ {
+		switch b[i] {
+		case '"':
+			return i
+		case '\\':
+			i++
+		}
+	}
+	return len(b)
 }

@@ -170,3 +170,22 @@ func TestRefsNameEverythingOnce(t *testing.T) {
 		t.Errorf("an unknown kind is about %v", refs)
 	}
 }
+
+// Quotes, backslashes and brackets in a text don't end the data.
+func TestTextsMayHoldAnything(t *testing.T) {
+	for _, text := range []string{`"`, `\`, `\"`, `]}`, `{["`, `\\"}`, "line\nfeed", "😂 \u2028", `"},"datacontenttype":"`} {
+		data, err := MakeData(&Note{Text: text})
+		if err != nil {
+			t.Fatal(err)
+		}
+		draft := goldenDraft(t, "note")
+		draft.Data = data
+		e, err := draft.Fact()
+		if err != nil {
+			t.Fatalf("%q: %v", text, err)
+		}
+		if got := decoded(t, e.Encode()).Body.(*Note).Text; got != text {
+			t.Errorf("%q is read as %q", text, got)
+		}
+	}
+}

@@ -3,7 +3,6 @@ package events
 import (
 	"cmp"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -354,7 +353,7 @@ func TestOnlyDefiningRecordsDefine(t *testing.T) {
 			got = append(got, KindName(wire))
 		}
 	}
-	if fmt.Sprintf("%s", strings.Join(got, " ")) != want {
+	if strings.Join(got, " ") != want {
 		t.Errorf("these define: %s", got)
 	}
 	if (Event{Type: "haulout.unknown.v1"}).Defines() {

@@ -3,6 +3,7 @@ package projections
 import (
 	"bytes"
 	"fmt"
+	"iter"
 	"maps"
 	"slices"
 	"strconv"
@@ -83,16 +84,21 @@ func (b *batch) rezone(facility string) error {
 		return err
 	}
 	b.zones[facility] = now
-	for ev, err := range b.everything(facility) {
+	for entry, err := range b.everything(facility) {
 		if err != nil {
 			return err
 		}
-		versions, _, err := b.family(ev)
+		versions, _, err := b.family(entry.ev)
 		if err != nil {
 			return err
 		}
 		for _, version := range versions {
 			b.eachScope(version, old, func(p *progress, sc Scope) { b.touchedScope(p, sc).redo = true })
+			// The index that this very batch makes can't be read yet, so say where it lies.
+			b.eachScope(version, now, func(p *progress, sc Scope) {
+				t := b.touchedScope(p, sc)
+				t.places = append(t.places, entry.at)
+			})
 		}
 		b.redo(versions)
 	}
@@ -148,26 +154,26 @@ func (s *Store) loadZones(txn *badger.Txn) error {
 
 // everything visits all entries of a facility that are no corrections, in the
 // archive and in the batch so far.
-func (b *batch) everything(facility string) func(func(events.Event, error) bool) {
-	return func(yield func(events.Event, error) bool) {
+func (b *batch) everything(facility string) iter.Seq2[located, error] {
+	return func(yield func(located, error) bool) {
 		err := b.eachChunk(facility, 0, func(first uint64, chunk []byte) error {
-			for _, line := range bytes.Split(chunk, []byte{'\n'}) {
+			for i, line := range bytes.Split(bytes.Clone(chunk), []byte{'\n'}) {
 				ev, err := events.Decode(line)
 				if err != nil {
 					return err
 				}
-				if ev.Target() == "" && !yield(ev, nil) {
+				if ev.Target() == "" && !yield(located{ev, location{facility, first, uint16(i)}}, nil) {
 					return errStop
 				}
 			}
 			return nil
 		})
 		if err != nil {
-			yield(events.Event{}, err)
+			yield(located{}, err)
 			return
 		}
 		for _, p := range b.placed {
-			if p.ev.Facility == facility && p.ev.Target() == "" && !yield(p.ev, nil) {
+			if p.ev.Facility == facility && p.ev.Target() == "" && !yield(p, nil) {
 				return
 			}
 		}

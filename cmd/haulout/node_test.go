@@ -35,11 +35,11 @@ func fact(t *testing.T, kind string, at time.Time, body string) events.Event {
 	return ev
 }
 
-func record(n *node, facts ...events.Event) ([]journal.Receipt, error) {
-	return n.journal.Record(context.Background(), journal.Request{Facility: "saltgarth", Author: "rv", Device: "test", Facts: facts})
+func record(n *node, facts ...events.Event) ([]events.Receipt, error) {
+	return n.journal.Record(context.Background(), events.Batch{Facility: "saltgarth", Author: "rv", Device: "test", Facts: facts})
 }
 
-func mustRecord(t *testing.T, n *node, facts ...events.Event) []journal.Receipt {
+func mustRecord(t *testing.T, n *node, facts ...events.Event) []events.Receipt {
 	t.Helper()
 	receipts, err := record(n, facts...)
 	if err != nil {
@@ -124,7 +124,7 @@ func TestARepeatIsAnsweredWithTheFirstReceipt(t *testing.T) {
 	other := feed(t, "0.5", "0.2")
 	other.ID = f.ID
 	_, err := record(n, other)
-	if c, ok := errors.AsType[*journal.Conflict](err); !ok || c.Number != first.Number {
+	if c, ok := errors.AsType[*events.Conflict](err); !ok || c.Number != first.Number {
 		t.Errorf("a reused id got %v", err)
 	}
 }
@@ -136,7 +136,7 @@ func TestARefusedFactLeavesNothingOfItsRequest(t *testing.T) {
 	unknown := fact(t, "weight.taken", march, `{"animal":"nobody","mass":{"value":"80","unit":"kg"}}`)
 	early := fact(t, "note", time.Now().Add(time.Hour), `{"text":"from tomorrow"}`)
 	_, err := record(n, feed(t, "1", "1"), unknown, early)
-	refused, ok := errors.AsType[journal.Refused](err)
+	refused, ok := errors.AsType[events.Refused](err)
 	if !ok || len(refused) != 2 || refused[0].Index != 1 || refused[0].Field != "data.animal" || refused[1].Field != "time" {
 		t.Fatalf("got %v", err)
 	}

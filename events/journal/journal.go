@@ -16,19 +16,6 @@ import (
 	"haulout/events"
 )
 
-var (
-	// ErrReadOnly says that a facility takes no facts, and why.
-	ErrReadOnly = errors.New("read-only")
-	// ErrFilling says that the archive is still taking the log in.
-	ErrFilling = errors.New("the archive is still being filled from the log; try again soon")
-	// ErrStopping says that the process is ending.
-	ErrStopping = errors.New("the server is stopping")
-	// ErrNotWritten says that a page is not known to be on disk: send it again.
-	ErrNotWritten = errors.New("not written")
-	// ErrClosed says that a facility is not open.
-	ErrClosed = errors.New("no such facility is open")
-)
-
 // Head is the last record of a log.
 type Head struct {
 	Number uint64
@@ -43,49 +30,6 @@ type Archive interface {
 	Counts(facility string) (map[string]uint64, error)
 	Defining(facility string) ([]events.Event, error)
 	Apply(pages ...events.Page) error
-}
-
-// Request is what one caller wants recorded: all of it or nothing.
-type Request struct {
-	Facility       string
-	Author, Device string
-	Facts          []events.Event // checked
-	Recorded       time.Time      // zero: now. Set when history is taken in
-}
-
-// Receipt says that a record is on disk.
-type Receipt struct {
-	ID       string
-	Facility string
-	Number   uint64
-	Hash     events.Hash
-	Repeated bool // it had been there before
-}
-
-// Problem is what is wrong with one fact of a request.
-type Problem struct {
-	Index int
-	ID    string
-	events.Problem
-}
-
-// Refused lists why a request can never be taken as it is.
-type Refused []Problem
-
-func (r Refused) Error() string {
-	return fmt.Sprintf("%d problems, the first with entry %d: %s: %s", len(r), r[0].Index, r[0].Field, r[0].Detail)
-}
-
-// Conflict says that an id was used before, for something else.
-type Conflict struct {
-	Index    int
-	ID       string
-	Facility string
-	Number   uint64
-}
-
-func (c *Conflict) Error() string {
-	return fmt.Sprintf("entry %d: id %s is record %d of %s, with other content; make a new id", c.Index, c.ID, c.Number, c.Facility)
 }
 
 // Config says where the log lives.
@@ -206,7 +150,7 @@ func (j *Journal) Close() error {
 func (j *Journal) Start(ctx context.Context, facility string) error {
 	r := j.recorder(facility)
 	if r == nil {
-		return fmt.Errorf("%w: %s", ErrClosed, facility)
+		return fmt.Errorf("%w: %s", events.ErrNotOpen, facility)
 	}
 	if r.readOnly.Load() == nil {
 		if err := r.load(ctx); err != nil {
@@ -224,45 +168,66 @@ func (j *Journal) run(r *recorder) {
 	j.loops.Go(func() { r.run(j.ctx) })
 }
 
-// Record records all facts of a request or none, and returns when they are on
+// Record records all facts of a batch or none, and returns when they are on
 // disk. A facility comes into being with its facility.opened.
-func (j *Journal) Record(ctx context.Context, req Request) ([]Receipt, error) {
-	r := j.recorder(req.Facility)
-	if r == nil {
-		var err error
-		if r, err = j.begin(ctx, req); err != nil {
-			return nil, err
-		}
+func (j *Journal) Record(ctx context.Context, batch events.Batch) ([]events.Receipt, error) {
+	wait, err := j.Submit(ctx, batch)
+	if err != nil {
+		return nil, err
 	}
-	j.mu.RLock()
-	running := j.running[req.Facility]
-	j.mu.RUnlock()
-	if !running {
-		return nil, ErrFilling
+	return wait()
+}
+
+// Submit puts a batch in the facility's queue and returns at once; wait gives
+// the receipts. Batches of one caller keep their order, so a long history can
+// be handed over without waiting for the disk at each step.
+func (j *Journal) Submit(ctx context.Context, batch events.Batch) (wait func() ([]events.Receipt, error), err error) {
+	if !events.ValidCode(batch.Author) || !events.ValidCode(batch.Device) {
+		return nil, fmt.Errorf("author %q and device %q must be codes", batch.Author, batch.Device)
 	}
-	q := &request{Request: req, ctx: ctx, reply: make(chan answer, 1)}
+	r, err := j.open(ctx, batch)
+	if err != nil {
+		return nil, err
+	}
+	q := &request{Batch: batch, ctx: ctx, reply: make(chan answer, 1)}
 	select {
 	case r.queue <- q:
 	case <-ctx.Done():
 		return nil, ctx.Err()
 	case <-j.ctx.Done():
-		return nil, ErrStopping
+		return nil, events.ErrStopping
 	}
-	select {
-	case a := <-q.reply:
-		return a.receipts, a.err
-	case <-j.ctx.Done():
-		return nil, ErrStopping
+	return func() ([]events.Receipt, error) {
+		select {
+		case a := <-q.reply:
+			return a.receipts, a.err
+		case <-j.ctx.Done():
+			return nil, events.ErrStopping
+		}
+	}, nil
+}
+
+// open finds the recorder that a batch is for.
+func (j *Journal) open(ctx context.Context, batch events.Batch) (*recorder, error) {
+	j.mu.RLock()
+	r, running := j.recorders[batch.Facility], j.running[batch.Facility]
+	j.mu.RUnlock()
+	switch {
+	case r == nil:
+		return j.begin(ctx, batch)
+	case !running:
+		return nil, events.ErrFilling
 	}
+	return r, nil
 }
 
 // begin makes the stream of a new facility, when the request opens it.
-func (j *Journal) begin(ctx context.Context, req Request) (*recorder, error) {
+func (j *Journal) begin(ctx context.Context, req events.Batch) (*recorder, error) {
 	if len(req.Facts) == 0 || events.KindName(req.Facts[0].Type) != "facility.opened" {
-		return nil, fmt.Errorf("%w: %s; its facility.opened comes first", ErrClosed, req.Facility)
+		return nil, fmt.Errorf("%w: %s; its facility.opened comes first", events.ErrNotOpen, req.Facility)
 	}
 	if !events.ValidFacility(req.Facility) {
-		return nil, Refused{{0, req.Facts[0].ID, events.Problem{Field: "facility", Detail: "use small letters, digits and dashes, at most 32"}}}
+		return nil, events.Refused{{ID: req.Facts[0].ID, Problem: events.Problem{Field: "facility", Detail: "use small letters, digits and dashes, at most 32"}}}
 	}
 	j.mu.Lock()
 	defer j.mu.Unlock()
@@ -363,7 +328,7 @@ func (j *Journal) space() error {
 		}
 	}
 	if why := j.full.Load(); why != nil {
-		return fmt.Errorf("%w: %s", ErrSpace, *why)
+		return fmt.Errorf("%w: %s", events.ErrSpace, *why)
 	}
 	return nil
 }

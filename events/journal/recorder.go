@@ -56,20 +56,20 @@ type known struct {
 }
 
 type request struct {
-	Request
+	events.Batch
 	ctx   context.Context
 	reply chan answer
 }
 
 type answer struct {
-	receipts []Receipt
+	receipts []events.Receipt
 	err      error
 }
 
 // judged is a request that can be recorded, and what is new in it.
 type judged struct {
 	req      *request
-	receipts []Receipt
+	receipts []events.Receipt
 }
 
 // draft is a page being put together.
@@ -127,7 +127,7 @@ func (r *recorder) drain(err error) {
 	for {
 		select {
 		case req := <-r.queue:
-			req.reply <- answer{err: fmt.Errorf("%w: %w", ErrStopping, err)}
+			req.reply <- answer{err: fmt.Errorf("%w: %w", events.ErrStopping, err)}
 		default:
 			return
 		}
@@ -184,7 +184,7 @@ func (r *recorder) record(ctx context.Context, waiting []*request) {
 
 func (r *recorder) mayRecord(ctx context.Context) error {
 	if why := r.readOnly.Load(); why != nil {
-		return fmt.Errorf("%w: %s", ErrReadOnly, *why)
+		return fmt.Errorf("%w: %s", events.ErrReadOnly, *why)
 	}
 	if err := r.space(); err != nil {
 		return err
@@ -210,7 +210,7 @@ func (r *recorder) forget() {
 
 // judge checks a request against everything before it, numbers and chains what
 // is new, and adds it to the draft. On an error the draft is as it was.
-func (r *recorder) judge(d *draft, req *request) ([]Receipt, error) {
+func (r *recorder) judge(d *draft, req *request) ([]events.Receipt, error) {
 	if err := req.ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -239,10 +239,10 @@ type judgement struct {
 	register *events.Register
 	recorded time.Time
 	order    []*events.Event
-	repeats  []*Receipt // a receipt for each fact that was there before, nil for new ones
+	repeats  []*events.Receipt // a receipt for each fact that was there before, nil for new ones
 	fresh    map[string]*events.Event
 	about    [][]string // animals that each new fact counts for
-	refused  Refused
+	refused  events.Refused
 }
 
 func (j *judgement) take(i int, ev events.Event) error {
@@ -255,10 +255,10 @@ func (j *judgement) take(i int, ev events.Event) error {
 	}
 	if prior != nil {
 		if !prior.ev.SameFact(ev) {
-			return &Conflict{Index: i, ID: ev.ID, Facility: prior.ev.Facility, Number: prior.ev.Number}
+			return &events.Conflict{Index: i, ID: ev.ID, Facility: prior.ev.Facility, Number: prior.ev.Number}
 		}
 		j.order = append(j.order, nil)
-		j.repeats = append(j.repeats, &Receipt{ev.ID, ev.Facility, prior.ev.Number, prior.hash, true})
+		j.repeats = append(j.repeats, &events.Receipt{ID: ev.ID, Facility: ev.Facility, Number: prior.ev.Number, Hash: prior.hash, Repeated: true})
 		j.about = append(j.about, nil)
 		return nil
 	}
@@ -271,19 +271,19 @@ func (j *judgement) takeNew(i int, ev events.Event) error {
 		return err
 	}
 	if ev.Time.After(j.recorded.Add(events.Skew)) {
-		j.refused = append(j.refused, Problem{i, ev.ID, events.Problem{Field: "time", Detail: fmt.Sprintf(
+		j.refused = append(j.refused, events.EntryProblem{Index: i, ID: ev.ID, Problem: events.Problem{Field: "time", Detail: fmt.Sprintf(
 			"is %s ahead of the server; set the clock of the device right", ev.Time.Sub(j.recorded).Round(time.Second))}})
 	}
-	if err := j.register.Check(ev, target); err != nil {
-		problems, ok := errors.AsType[events.Problems](err)
-		if !ok {
-			return err
-		}
-		for _, p := range problems {
-			j.refused = append(j.refused, Problem{i, ev.ID, p})
-		}
+	problems, err := j.check(ev, target)
+	if err != nil {
+		return err
 	}
-	j.register.Add(ev, target)
+	for _, p := range problems {
+		j.refused = append(j.refused, events.EntryProblem{Index: i, ID: ev.ID, Problem: p})
+	}
+	if len(problems) == 0 {
+		j.register.Add(ev, target)
+	}
 	animals := ev.Animals()
 	if target != nil {
 		animals = target.Animals()
@@ -293,9 +293,37 @@ func (j *judgement) takeNew(i int, ev events.Event) error {
 	return nil
 }
 
+// check holds a fact against what the facility knows. A correction of a
+// correction must leave one that its own entry can take.
+func (j *judgement) check(ev events.Event, target *events.Event) (events.Problems, error) {
+	if err := j.register.Check(ev, target); err != nil {
+		problems, ok := errors.AsType[events.Problems](err)
+		if !ok {
+			return nil, err
+		}
+		return problems, nil
+	}
+	by, corrects := ev.Body.(*events.EntryCorrected)
+	if !corrects || target.Target() == "" {
+		return nil, nil
+	}
+	fixed, err := target.Corrected(by)
+	if err != nil {
+		return nil, err
+	}
+	if fixed.Target() != target.Target() {
+		return events.Problems{{Field: "data.data.entry", Detail: "names another entry than the correction it corrects"}}, nil
+	}
+	root, err := j.r.target(fixed, j)
+	if err != nil {
+		return nil, err
+	}
+	return j.check(fixed, root)
+}
+
 // chain numbers the new facts, one after the other.
-func (j *judgement) chain() []Receipt {
-	out := make([]Receipt, len(j.order))
+func (j *judgement) chain() []events.Receipt {
+	out := make([]events.Receipt, len(j.order))
 	d := j.d
 	for i, ev := range j.order {
 		if ev == nil {
@@ -319,7 +347,7 @@ func (j *judgement) chain() []Receipt {
 		d.lines = append(d.lines, line)
 		d.records[ev.ID] = known{*ev, hash}
 		d.head = Head{ev.Number, hash}
-		out[i] = Receipt{ev.ID, ev.Facility, ev.Number, hash, false}
+		out[i] = events.Receipt{ID: ev.ID, Facility: ev.Facility, Number: ev.Number, Hash: hash}
 	}
 	return out
 }
@@ -374,7 +402,7 @@ func (r *recorder) publish(ctx context.Context, d *draft) error {
 	}
 	ack, err := r.js.PublishMsg(ctx, msg, jetstream.WithExpectLastSequencePerSubject(r.seq), jetstream.WithRetryAttempts(1))
 	if err != nil {
-		return fmt.Errorf("%w: write a page of %s: %w", ErrNotWritten, r.facility, err)
+		return fmt.Errorf("%w: write a page of %s: %w", events.ErrNotWritten, r.facility, err)
 	}
 	r.commit(d, page, ack.Sequence, len(msg.Data))
 	return nil

@@ -1,15 +1,9 @@
 package journal
 
 import (
-	"errors"
 	"fmt"
 	"syscall"
 )
-
-// ErrSpace says that the disk is too full to record safely. JetStream only
-// times out on a full disk and needs a restart afterwards, so writing stops
-// before that.
-var ErrSpace = errors.New("too little disk space to record")
 
 // Space is the room on the disk of a folder, in bytes.
 type Space struct{ Free, Total uint64 }
@@ -23,5 +17,6 @@ func spaceOf(dir string) (Space, error) {
 	return Space{st.Bavail * size, st.Blocks * size}, nil
 }
 
-// reserveFor is what must stay free: 5 % of the disk, and no less than 512 MiB.
+// reserveFor is what must stay free: JetStream only times out on a full disk and
+// needs a restart afterwards, so writing stops before that. It is 5 % of the disk, and no less than 512 MiB.
 func reserveFor(total uint64) uint64 { return max(total/20, 512<<20) }

@@ -158,7 +158,7 @@ type molt struct{ from, to time.Time }
 // throwMolts gives each year its molt: the animal has its own habit, and each
 // year differs by a few days.
 func (a *animal) throwMolts(d dice) (out []molt) {
-	habit := d.normal(0, 6)
+	habit := d.normal(0, 5)
 	for y := a.c.first.Year() - 1; y <= a.c.until.Year(); y++ {
 		day := a.onsetDay(y) + habit + d.normal(0, 3)
 		from := time.Date(y, 1, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(day * 24 * float64(time.Hour)))

@@ -40,6 +40,9 @@ func (d *day) follow(a *animal, s *stay) {
 	if d.n == s.first {
 		d.welcome(a, s)
 	}
+	if s.how == "birth" && s.first > 0 && d.n == s.first+90 {
+		d.identify(a, d.about(11.5, 10))
+	}
 	for _, p := range s.pools {
 		if p.day == d.n && p.day > s.first {
 			a.home = p.enclosure
@@ -63,6 +66,7 @@ func (d *day) welcome(a *animal, s *stay) {
 	if s.how != "birth" || s.first == 0 {
 		d.identify(a, d.at(hour+0.004))
 	}
+	d.takeOver(a, s.from)
 }
 
 func parent(name string) string {

@@ -81,7 +81,7 @@ func (d *day) scoreCoat(a *animal) {
 	}
 	seen := share
 	if molting {
-		seen = min(max(share+d.normal(0, 2.5), 0), 99)
+		seen = min(share+d.normal(0, min(2.5, share/5)), 99) // nobody sees none again once it has begun
 	}
 	body := events.CoatScored{Animal: a.id, Stage: stageOf(seen), Regions: regionsOf(seen)}
 	if molting || d.chance(0.3) {
@@ -139,4 +139,3 @@ func (d *day) measure(a *animal) {
 		Animal: a.id, Scale: "house scale 1 to 5", Least: whole(1, "1"), Most: whole(5, "1"), Score: decimal(math.Round(score*2)/2, 1, "1"),
 	})
 }
-

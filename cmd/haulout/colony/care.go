@@ -2,7 +2,7 @@ package colony
 
 import (
 	"fmt"
-	"strings"
+	"slices"
 	"time"
 
 	"haulout/events"
@@ -70,7 +70,7 @@ type cure struct {
 func (d *day) treat() {
 	running := d.courses[:0:0]
 	for _, c := range d.courses {
-		if c.last >= d.n && c.animal.stay.facility == d.code {
+		if c.last >= d.n && slices.Contains(d.animals, c.animal) {
 			d.give(c)
 			running = append(running, c)
 		}
@@ -132,7 +132,6 @@ func (d *day) note() {
 		a := pick(d.dice, d.animals)
 		body = events.Note{Text: fmt.Sprintf("%s %s.", a.name, pick(d.dice, manners)), Animals: []string{a.id}, Enclosure: a.home}
 	}
-	body.Text = strings.TrimSpace(body.Text)
 	d.jot(pick(d.dice, d.tablets), d.about(17.9, 10), "note", body)
 }
 

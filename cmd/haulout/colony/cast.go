@@ -54,16 +54,16 @@ func castList(june float64, birth int) []character {
 	toMother := pool{birth - 20, "sg-cove", "quiet for the birth"}
 	return []character{
 		{"Quillon", californian, "male", 14 + june, 1.00, 9.5, 0, "", "", at(sg, "sg-long", 1)},
-		{"Marl", californian, "male", 11 + june, 1.06, 8.6, 0, "", "", at(sg, "sg-stack", 1, pool{150, "sg-long", "company for Quillon"}, pool{330, "sg-stack", "back after the winter"})},
-		{"Basalt", californian, "male", 9 + june, 1.04, 7.6, 0, "", "", at(sg, "sg-long", 2)},
+		{"Marl", californian, "male", 11 + june, 1.06, 8.6, 0, "", "", at(sg, "sg-stack", 6, pool{150, "sg-long", "company for Quillon"}, pool{330, "sg-stack", "back after the winter"})},
+		{"Basalt", californian, "male", 10 + june, 1.04, 7.6, 0, "", "", at(sg, "sg-long", 2)},
 		{"Osier", californian, "male", 4.6 + june, 1.05, 2.4, 5.6, "", "", born(sg, "sg-long", 3)},
 		{"Sorrel", californian, "female", 12 + june, 1.10, 6.4, 0, "", "", at(sg, "sg-long", 4)},
-		{"Thrift", californian, "female", 9 + june, 1.05, 5.2, 0, "", "", at(sg, "sg-cove", 6, pool{300, "sg-long", "her pup is weaned"})},
+		{"Thrift", californian, "female", 9 + june, 1.05, 5.2, 0, "", "", at(sg, "sg-cove", 6, pool{340, "sg-long", "her pup is weaned"})},
 		{"Madder", californian, "female", 7 + june, 1.08, 4.6, 0, "", "", madder()},
 		{"Lovage", californian, "female", 8 + june, 1.12, 5.6, 0, "", "", at(sg, "sg-long", 5, toMother, pool{birth + 340, "sg-long", "back to the group"})},
 		{"Eyebright", californian, "female", 15 + june, 1.02, 5.9, 0, "", "", at(sg, "sg-stack", 3)},
 		{"Teasel", californian, "female", 3 + june, 1.06, 2.6, 0.4, "Sorrel", "Quillon", born(sg, "sg-long", 7)},
-		{"Withy", californian, "male", 2 + june, 0.98, 1.6, 1.2, "Eyebright", "Marl", born(sg, "sg-stack", 4, pool{210, "sg-long", "company of his age"})},
+		{"Withy", californian, "male", 2 + june, 0.98, 1.6, 1.2, "Eyebright", "Marl", born(sg, "sg-stack", 8, pool{210, "sg-long", "company of his age"})},
 		{"Fescue", californian, "female", june, 1.06, 1.0, 0.6, "Thrift", "Quillon", born(sg, "sg-cove", 7, pool{420, "sg-stack", "weaned and grown"})},
 		{"Tansy", californian, "female", -1, 1.05, 0.6, 0, "Lovage", "Quillon", tansy(birth)},
 
@@ -120,6 +120,7 @@ func newCast(d dice, c *colony) []*animal {
 	var cast []*animal
 	for i, who := range castList(june, birth) {
 		a := newAnimal(d, who, c)
+		a.feeds = [...]int{3, 3, 2, 4, 3, 4}[i%6]
 		a.code = fmt.Sprintf("998%012d", 7_000_000_101+17*i)
 		cast = append(cast, a)
 	}
@@ -144,7 +145,6 @@ func newAnimal(d dice, who character, c *colony) *animal {
 	a.factor = d.between(who.kind.upkeep[0], who.kind.upkeep[1])
 	a.moltDays = d.between(who.kind.moltDays[0], who.kind.moltDays[1])
 	a.molts = a.throwMolts(d)
-	a.feeds = pick(d, []int{2, 3, 3, 3, 4, 4})
 	a.weighs = d.between(0.28, 0.46)
 	a.talent = math.Exp(d.normal(0, 0.3))
 	a.shy = d.between(0, 1)

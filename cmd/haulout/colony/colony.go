@@ -2,9 +2,10 @@
 // animals, foods and keepers that never were, and two years of their days.
 //
 // It is a pure function of a seed and an end. The same two give the same
-// facts, byte for byte, and no clock and no file is read. What it yields are
-// the batches that tablets would have handed to the recorders, so that they can
-// be recorded in the ordinary way, with all the checks that real facts meet.
+// facts, byte for byte; there is no clock, and nothing is read but the time
+// zone database. What it yields are the batches that tablets would have handed
+// to the recorders, so that they can be recorded in the ordinary way, with all
+// the checks that real facts meet.
 //
 // The animals follow what is published of their kind, roughly: grown males
 // fast in the breeding months, coats change in their season, mass follows
@@ -26,7 +27,7 @@ import (
 type Entry struct {
 	Facility, Author, Device string
 	Recorded                 time.Time      // when the recorder got it
-	Facts                    []events.Draft // all or none
+	Facts                    []events.Draft // all or none; ids are UUIDs of version 7, thrown from the seed
 }
 
 // Entries yields the colony's history in the order in which it reached the
@@ -38,7 +39,7 @@ func Entries(seed uint64, until time.Time) iter.Seq[Entry] {
 }
 
 // factsADay is what a day of the whole colony comes to, counted over two years.
-const factsADay = 400
+const factsADay = 383
 
 // Size estimates the number of facts that Entries will yield.
 func Size(_ uint64, until time.Time) int {
@@ -78,24 +79,20 @@ func newColony(seed uint64, until time.Time) *colony {
 	return c
 }
 
-// run lets the days pass. What reached a recorder before the next day begins
-// anywhere is yielded; a tablet that comes back late waits among the pending.
+// run lets the days pass. Each place's day ends before the next one begins
+// anywhere, so a day's batches need only be put in their order.
 func (c *colony) run(yield func(Entry) bool) {
-	var pending []Entry
 	for n := range c.days {
+		var today []Entry
 		for _, f := range c.facilities {
-			pending = append(pending, f.live(n)...)
+			today = append(today, f.live(n)...)
 		}
-		slices.SortStableFunc(pending, byRecorded)
-		next := c.facilities[0].midnight(n + 1)
-		ready := 0
-		for ready < len(pending) && pending[ready].Recorded.Before(next) {
-			if !yield(pending[ready]) {
+		slices.SortStableFunc(today, byRecorded)
+		for _, e := range today {
+			if !yield(e) {
 				return
 			}
-			ready++
 		}
-		pending = slices.Delete(pending, 0, ready)
 	}
 }
 

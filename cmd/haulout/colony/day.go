@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"slices"
+	"strings"
 	"time"
 
 	"haulout/events"
@@ -21,6 +22,7 @@ type day struct {
 type jot struct {
 	device string
 	done   time.Time // when it could be written down
+	n      int       // the how-manieth of the day
 	draft  events.Draft
 }
 
@@ -69,36 +71,46 @@ func (d *day) jotLater(device string, at, done time.Time, kind string, body even
 	}
 	id := d.id(done)
 	draft := events.Draft{ID: id, Type: events.TypeOf(kind), Time: instant(at), Facility: d.code, Data: data}
-	d.jots = append(d.jots, jot{device, done, draft})
+	d.jots = append(d.jots, jot{device, done, len(d.jots), draft})
 	return id
 }
 
 func instant(t time.Time) string { return t.UTC().Format(time.RFC3339) }
 
 const (
-	pause   = 9 * time.Minute // a tablet that rests so long has handed over
-	largest = 60              // facts in a batch of an ordinary day
+	pause   = 24 * time.Minute // a tablet that rests so long has handed over
+	largest = 80               // facts in a batch of an ordinary day
 )
 
-// handOver cuts the day's jots into batches.
+// handOver cuts the day's jots into batches, device by device.
 func (d *day) handOver() []Entry {
-	jots := d.jots
-	d.jots = nil
-	d.putAside(&jots)
-	slices.SortStableFunc(jots, func(a, b jot) int {
-		return cmp.Or(cmp.Compare(a.device, b.device), a.done.Compare(b.done))
-	})
+	d.putAside()
+	order := d.inOrder()
 	var out []Entry
-	for len(jots) > 0 {
-		n := batch(jots)
-		out = append(out, d.entry(jots[:n]))
-		jots = jots[n:]
+	for len(order) > 0 {
+		n := batch(order)
+		out = append(out, d.entry(order[:n]))
+		order = order[n:]
 	}
 	out = append(out, d.lateEntries()...)
+	d.jots = d.jots[:0]
 	return slices.DeleteFunc(out, d.unheard)
 }
 
-func batch(jots []jot) int {
+// inOrder sorts pointers, since jots are large: by device, then by the time at
+// which they were done, then as they were noted.
+func (d *day) inOrder() []*jot {
+	order := make([]*jot, len(d.jots))
+	for i := range d.jots {
+		order[i] = &d.jots[i]
+	}
+	slices.SortFunc(order, func(a, b *jot) int {
+		return cmp.Or(strings.Compare(a.device, b.device), a.done.Compare(b.done), cmp.Compare(a.n, b.n))
+	})
+	return order
+}
+
+func batch(jots []*jot) int {
 	n := 1
 	for n < len(jots) && n < largest && jots[n].device == jots[0].device && jots[n].done.Sub(jots[n-1].done) < pause {
 		n++
@@ -106,10 +118,11 @@ func batch(jots []jot) int {
 	return n
 }
 
-func (d *day) entry(jots []jot) Entry {
+func (d *day) entry(jots []*jot) Entry {
 	device := jots[0].device
 	e := Entry{Facility: d.code, Author: d.author(device, d.n), Device: device}
 	e.Recorded = jots[len(jots)-1].done.Add(time.Duration(d.between(8, 95)) * time.Second).UTC()
+	e.Facts = make([]events.Draft, 0, len(jots))
 	for _, j := range jots {
 		if !j.done.After(d.c.until) {
 			e.Facts = append(e.Facts, j.draft)
@@ -129,23 +142,21 @@ func (d *day) unheard(e Entry) bool {
 }
 
 // putAside keeps back what the late tablet holds.
-func (d *day) putAside(jots *[]jot) {
+func (d *day) putAside() {
 	late := d.c.plan.LateTablet
 	if d.code != late.Facility {
 		return
 	}
-	kept := (*jots)[:0:0]
-	for _, j := range *jots {
-		if j.device == late.Device && late.covers(j.done) {
-			d.late = append(d.late, j)
-		} else {
-			kept = append(kept, j)
+	d.jots = slices.DeleteFunc(d.jots, func(j jot) bool {
+		held := j.device == late.Device && late.covers(j.done)
+		if held {
+			d.late = append(d.late, &j)
 		}
-	}
-	*jots = kept
+		return held
+	})
 }
 
-const lateBatch = 400 // a tablet that comes back sends much at once
+const lateBatch = 64 // a tablet that comes back sends much at once
 
 // lateEntries hands over what the late tablet held, on the day it came back.
 func (d *day) lateEntries() (out []Entry) {
@@ -153,7 +164,7 @@ func (d *day) lateEntries() (out []Entry) {
 	if len(d.late) == 0 || back.Before(d.midnight) || !back.Before(d.facility.midnight(d.n+1)) {
 		return nil
 	}
-	slices.SortStableFunc(d.late, func(a, b jot) int { return a.done.Compare(b.done) })
+	slices.SortStableFunc(d.late, func(a, b *jot) int { return a.done.Compare(b.done) })
 	for jots := range slices.Chunk(d.late, lateBatch) {
 		e := d.entry(jots)
 		e.Recorded = back.Add(time.Duration(len(out)*3) * time.Second)

@@ -56,7 +56,7 @@ var sites = []site{
 		},
 		scales: []string{"wb-ramp", "wb-skid"},
 		diet: []share{
-			{"herring-atlantic", 0.54, 0.34}, {"capelin", 0.16, 0.16}, {"squid-mixed", 0.05, 0.21}, {"pollock-alaska", 0.10, 0.14}, {"smelt-rainbow", 0.15, 0.15},
+			{"herring-atlantic", 0.56, 0.40}, {"capelin", 0.09, 0.09}, {"squid-mixed", 0.04, 0.20}, {"pollock-alaska", 0.12, 0.12}, {"smelt-rainbow", 0.19, 0.19},
 		},
 	},
 	{
@@ -86,7 +86,7 @@ type facility struct {
 	keepers  []string
 	store    store
 	jots     []jot
-	late     []jot // from the tablet that comes back late
+	late     []*jot // from the tablet that comes back late
 	repairs  []repair
 	sessions int
 	watches  int

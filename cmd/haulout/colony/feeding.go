@@ -113,6 +113,13 @@ func (d *day) writeRation(a *animal, kcal float64) {
 	d.jot(d.office(), d.about(7.3, 5), "ration.set", events.RationSet{Animal: a.id, Items: a.ration, Reason: reason})
 }
 
+func (a *animal) rationKilos() (sum float64) {
+	for _, item := range a.ration {
+		sum += float64(item.Mass.Milligrams()) / 1e6
+	}
+	return sum
+}
+
 // appetiteToday is the part of its ration that an animal would like today.
 func (d *day) appetiteToday(a *animal) float64 {
 	a.mood = 0.75*a.mood + d.normal(0, 0.035)
@@ -214,19 +221,19 @@ func (d *day) serve(m meal, lots map[string]*lot) {
 	d.jotFeed(m, body)
 }
 
-// supplement gives vitamins with the first feed: thiamine daily to those who
-// get a full ration, vitamin E every few days, salt to the seals.
+// supplement gives vitamins with the first feed: thiamine most days, vitamin E
+// every fourth, both by the mass of fish in the ration.
 func (d *day) supplement(a *animal) {
-	at := d.about(8.5, 10)
+	at, fish := d.about(8.5, 10), a.rationKilos()
 	if d.chance(0.62) {
-		dose := max(50, 25*math.Round(a.rationKcal/1500))
+		dose := max(50, 25*math.Round(fish))
 		d.jot(d.tablet(a), at, "supplement.given", events.SupplementGiven{
 			Animal: a.id, Supplement: "thiamine", Dose: whole(dose, "mg"), Basis: "25 mg per kg of thawed fish, in the first fish",
 		})
 	}
 	if (d.n+int(a.factor*100))%4 == 0 {
 		d.jot(d.tablet(a), at.Add(20*time.Second), "supplement.given", events.SupplementGiven{
-			Animal: a.id, Supplement: "vitamin E", Dose: whole(400, "[iU]"), Basis: "100 IU per kg of fish",
+			Animal: a.id, Supplement: "vitamin E", Dose: whole(max(100, 100*math.Round(fish)), "[iU]"), Basis: "100 IU per kg of fish",
 		})
 	}
 }

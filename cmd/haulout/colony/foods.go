@@ -254,9 +254,3 @@ func (d *day) discardLeftover(l *lot, grams int) {
 		d.jot(d.storeroom(), d.about(18.1, 4), "lot.discarded", events.LotDiscarded{Lot: l.id, Mass: kg(grams), Reason: "thawed and not used today"})
 	}
 }
-
-// kg writes grams as the kitchen scale shows them.
-func kg(grams int) events.Quantity {
-	b := fmt.Appendf(nil, "%d.%02d", grams/1000, grams%1000/10)
-	return events.Quantity{Value: string(b), Unit: "kg"}
-}

@@ -15,3 +15,9 @@ func whole(v float64, unit string) events.Quantity {
 func decimal(v float64, places int, unit string) events.Quantity {
 	return events.Quantity{Value: strconv.FormatFloat(v, 'f', places, 64), Unit: unit}
 }
+
+// kg writes grams as the kitchen scale shows them, in steps of ten.
+func kg(grams int) events.Quantity {
+	hundredths := strconv.Itoa(100 + grams%1000/10)
+	return events.Quantity{Value: strconv.Itoa(grams/1000) + "." + hundredths[1:], Unit: "kg"}
+}

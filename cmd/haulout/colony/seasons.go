@@ -28,10 +28,10 @@ func (y year) at(date time.Time) float64 {
 // season; the small dip is put into their molt. The sizes of the swings are
 // invented, within what those sources describe.
 var (
-	massGrownMale  = year{1.00, 1.06, 1.11, 1.135, 1.115, 1.03, 0.93, 0.865, 0.86, 0.87, 0.89, 0.935}
+	massGrownMale  = year{1.00, 1.065, 1.12, 1.145, 1.12, 1.025, 0.915, 0.85, 0.845, 0.855, 0.88, 0.93}
 	massYoungMale  = year{1.00, 1.02, 1.035, 1.045, 1.04, 1.01, 0.98, 0.96, 0.96, 0.965, 0.97, 0.985}
-	massFemale     = year{1.045, 1.05, 1.035, 1.02, 1.01, 1.005, 1.00, 0.985, 0.96, 0.945, 0.96, 1.005}
-	massGrownSeal  = year{1.05, 1.06, 1.055, 1.04, 1.03, 1.015, 0.97, 0.915, 0.90, 0.94, 0.99, 1.025}
+	massFemale     = year{1.06, 1.065, 1.05, 1.03, 1.015, 1.01, 1.005, 0.985, 0.95, 0.93, 0.955, 1.015}
+	massGrownSeal  = year{1.05, 1.06, 1.06, 1.05, 1.045, 1.03, 0.965, 0.89, 0.87, 0.915, 0.975, 1.02}
 	massImmature   = year{1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1}
 	summerHardness = year{0, 0, 0, 0.1, 0.6, 1, 1, 0.7, 0.1, 0, 0, 0} // how much grown males defend
 	waterWarmth    = year{8, 7.5, 8, 9.5, 11.5, 13.5, 15.5, 16.5, 15.5, 13.5, 11, 9}

@@ -23,13 +23,13 @@ type lesson struct {
 // what trainers tell: still behaviours for images take longest.
 var lessons = [3][]lesson{
 	{
-		{"lie still for ultrasound", "care", "flat hand over the deck", [2]float64{185, 480}, "90",
+		{"lie still for ultrasound", "care", "flat hand over the deck", [2]float64{200, 480}, "90",
 			[]string{"lies down on the mat", "lies while the trainer kneels", "accepts the probe", "holds still for half a minute", "holds still for the whole image"}},
-		{"lie still for radiograph", "care", "flat hand, plate shown", [2]float64{200, 560}, "60",
+		{"lie still for radiograph", "care", "flat hand, plate shown", [2]float64{210, 560}, "60",
 			[]string{"lies beside the plate", "lies on the plate", "stays when the tube swings over", "holds still for the exposure"}},
 	},
 	{
-		{"touch the high target", "fitness", "target held up, whistle", [2]float64{14, 460}, "",
+		{"touch the high target", "fitness", "target held up, whistle", [2]float64{14, 700}, "",
 			[]string{"follows the target to the edge", "rises to the waist", "touches in the air"}},
 		{"leap over the bar", "display", "arm swept upward", [2]float64{40, 320}, "",
 			[]string{"swims under the bar", "breaks the surface", "clears the bar"}},
@@ -67,6 +67,7 @@ type behaviour struct {
 	running  int     // sessions at criterion in a row
 	lastDay  int
 	planned  int
+	plan     events.BehaviourPlanned
 	approved bool
 }
 
@@ -125,14 +126,36 @@ func (d *day) plan(a *animal, strand int) {
 		}
 		body.Steps = append(body.Steps, step)
 	}
+	b.plan = body
 	d.jot(d.office(), d.about(7.2, 6), "behaviour.planned", body)
 }
 
-// drops says that a plan is given up: one animal's radiograph, after a long
+// takeOver plans anew what an animal brings from where it lived before; what
+// was approved there is approved here once the trainers have seen it.
+func (d *day) takeOver(a *animal, from string) {
+	s := &a.schooling
+	again := func(b *behaviour) {
+		b.plan.Text = "taught at " + from
+		d.jot(d.office(), d.about(7.2, 6), "behaviour.planned", b.plan)
+	}
+	for _, b := range s.active {
+		if b != nil {
+			again(b)
+		}
+	}
+	for _, b := range s.ready {
+		again(b)
+		d.jot(d.office(), d.about(18.2, 8), "behaviour.approved", events.BehaviourApproved{
+			Behaviour: b.id, Animal: a.id, Text: "approved at " + from + "; seen here on the day of arrival",
+		})
+	}
+}
+
+// drops says that a plan is given up: one animal's ultrasound, after a long
 // try.
 func (d *day) drops(a *animal) bool {
 	b := a.schooling.active[0]
-	return a.id == "demo-slate" && b != nil && d.n-b.planned == 150
+	return a.id == "demo-slate" && b != nil && b.name == lessons[0][0].name && d.n-b.planned == 150
 }
 
 func (d *day) drop(a *animal) {

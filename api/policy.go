@@ -1,0 +1,93 @@
+package api
+
+import (
+	"maps"
+	"net/http"
+	"slices"
+)
+
+// need is what a route asks of whoever calls it.
+type need int
+
+const (
+	refused need = iota // what no line of the table names
+	open                // anybody
+	see                 // read what one's facilities hold
+	write               // record facts at one's facilities
+)
+
+// roles says what each role may do, at the facilities it is given for.
+var roles = map[string][]need{
+	"reader":       {see},
+	"keeper":       {see, write},
+	"lead":         {see, write},
+	"registrar":    {see, write},
+	"veterinarian": {see, write},
+	"manager":      {see, write},
+	"steward":      {see, write},
+}
+
+// openers may bring a new facility into being, when they hold for every one.
+var openers = []string{"manager", "steward"}
+
+// Roles lists the roles, sorted.
+func Roles() []string { return slices.Sorted(maps.Keys(roles)) }
+
+// May says whether the member's role allows it.
+func (m Member) May(what need) bool { return slices.Contains(roles[m.Role], what) }
+
+// Records says whether the member's role may record facts.
+func (m Member) Records() bool { return m.May(write) }
+
+// mayOpen says whether the member may open a facility.
+func (m Member) mayOpen() bool { return len(m.Facilities) == 0 && slices.Contains(openers, m.Role) }
+
+// policy is the one table of routes of this package. A route that is not in it,
+// or not in the table of pages, is refused.
+var policy = map[string]need{
+	"GET /livez":                            open,
+	"GET /readyz":                           open,
+	"POST /sign-in":                         open,
+	"POST /sign-out":                        open,
+	"GET /api/openapi.json":                 open,
+	"GET /api/v1/schemas":                   open,
+	"GET /api/v1/schemas/{type}":            open,
+	"GET /api/v1/problems/{slug}":           open,
+	"GET /metrics":                          see,
+	"GET /api/v1/me":                        see,
+	"GET /api/v1/status":                    see,
+	"GET /api/v1/facilities":                see,
+	"GET /api/v1/facilities/{code}/records": see,
+	"GET /api/v1/enclosures":                see,
+	"GET /api/v1/foods":                     see,
+	"GET /api/v1/lots":                      see,
+	"GET /api/v1/behaviours":                see,
+	"GET /api/v1/animals":                   see,
+	"GET /api/v1/animals/{id}":              see,
+	"GET /api/v1/animals/{id}/days":         see,
+	"GET /api/v1/animals/{id}/weights":      see,
+	"GET /api/v1/animals/{id}/records":      see,
+	"GET /api/v1/records/{id}":              see,
+	"GET /api/v1/follow":                    see,
+	"POST /api/v1/records":                  write,
+}
+
+// table makes the policy a mux, so that patterns match as the server's own do.
+func table(pages map[string]bool) *http.ServeMux {
+	mux := http.NewServeMux()
+	for pattern, what := range policy {
+		mux.Handle(pattern, what)
+	}
+	for pattern, anybody := range pages {
+		what := see
+		if anybody {
+			what = open
+		}
+		mux.Handle(pattern, what)
+	}
+	return mux
+}
+
+// ServeHTTP is never called: a need stands in the table as a handler so that a
+// mux can find it.
+func (n need) ServeHTTP(http.ResponseWriter, *http.Request) {}

@@ -1,0 +1,149 @@
+package api
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+
+	"haulout/events"
+)
+
+const (
+	maxBody  = 4 << 20  // bytes of one request
+	maxEntry = 64 << 10 // bytes of one fact: CloudEvents asks every reader to take as much
+	maxFacts = 5000     // facts of one request
+)
+
+// receipt is the answer for one fact, as the contract words it.
+type receipt struct {
+	ID       string `json:"id"`
+	Facility string `json:"facility"`
+	Number   uint64 `json:"number"`
+	Hash     string `json:"hash"`
+	Repeated bool   `json:"repeated"`
+}
+
+// record takes facts: all of them or none.
+func (s *server) record(c echo.Context) error {
+	drafts, err := readDrafts(c.Response(), c.Request())
+	if err != nil {
+		if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
+			problem(c.Response(), c.Request(), tooLarge, fmt.Sprintf("a request has at most %d bytes", maxBody))
+			return nil
+		}
+		return err
+	}
+	facts, err := factsOf(drafts)
+	if err != nil {
+		return err
+	}
+	if len(facts) == 0 {
+		return c.JSON(http.StatusOK, map[string]any{"receipts": []receipt{}})
+	}
+	batch := events.Batch{Facility: facts[0].Facility, Author: member(c).Name, Device: device(c.Request()), Facts: facts}
+	if err := s.mayRecord(c, batch); err != nil {
+		return err
+	}
+	receipts, err := s.Recorder.Record(c.Request().Context(), batch)
+	if errors.Is(err, events.ErrNotOpen) {
+		return events.Refused{{Index: 0, ID: facts[0].ID, Problem: events.Problem{Field: "facility", Detail: err.Error()}}}
+	}
+	if err != nil {
+		return err
+	}
+	return s.answer(c, receipts)
+}
+
+// answer waits until the rows hold what was recorded, so that whoever wrote
+// sees his own writing; 202 says that they do not yet.
+func (s *server) answer(c echo.Context, receipts []events.Receipt) error {
+	out := make([]receipt, len(receipts))
+	for i, r := range receipts {
+		out[i] = receipt{r.ID, r.Facility, r.Number, r.Hash.String(), r.Repeated}
+	}
+	last := receipts[len(receipts)-1]
+	status := http.StatusOK
+	if !s.Settled(c.Request().Context(), last.Facility, last.Number) {
+		status = http.StatusAccepted
+	}
+	return c.JSON(status, map[string]any{"receipts": out})
+}
+
+func readDrafts(w http.ResponseWriter, r *http.Request) ([]events.Draft, error) {
+	raw, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxBody))
+	if err != nil {
+		return nil, err
+	}
+	raw = bytes.TrimSpace(raw)
+	if len(raw) == 0 || raw[0] != '[' {
+		return nil, fmt.Errorf("%w: send a JSON array of facts, [{\"id\",\"type\",\"time\",\"facility\",\"data\"}]", errWrong)
+	}
+	var drafts []events.Draft
+	if err := json.Unmarshal(raw, &drafts); err != nil {
+		return nil, fmt.Errorf("%w: the JSON can't be read: %w", errWrong, err)
+	}
+	if len(drafts) > maxFacts {
+		return nil, fmt.Errorf("%w: %d facts at once; send at most %d", errWrong, len(drafts), maxFacts)
+	}
+	return drafts, nil
+}
+
+// factsOf checks every draft and names every problem of every one.
+func factsOf(drafts []events.Draft) ([]events.Event, error) {
+	var out events.Refused
+	facts := make([]events.Event, 0, len(drafts))
+	for i, d := range drafts {
+		fact, problems := factOf(d)
+		if problems == nil && d.Facility != drafts[0].Facility {
+			problems = events.Problems{{Field: "facility", Detail: fmt.Sprintf("is %s and the first entry's is %s; one request is for one facility", d.Facility, drafts[0].Facility)}}
+		}
+		for _, p := range problems {
+			out = append(out, events.EntryProblem{Index: i, ID: d.ID, Problem: p})
+		}
+		facts = append(facts, fact)
+	}
+	if len(out) > 0 {
+		return nil, out
+	}
+	return facts, nil
+}
+
+func factOf(d events.Draft) (events.Event, events.Problems) {
+	if len(d.Data) > maxEntry {
+		return events.Event{}, events.Problems{{Field: "data", Detail: fmt.Sprintf("has %d bytes; one fact has at most %d", len(d.Data), maxEntry)}}
+	}
+	fact, err := d.Fact()
+	if err == nil {
+		return fact, nil
+	}
+	if problems, ok := errors.AsType[events.Problems](err); ok {
+		return fact, problems
+	}
+	return fact, events.Problems{{Field: "data", Detail: err.Error()}}
+}
+
+// mayRecord holds the batch against the member's role: at that facility, and
+// for opening one, everywhere.
+func (s *server) mayRecord(c echo.Context, batch events.Batch) error {
+	if err := reach(c, batch.Facility); err != nil {
+		return err
+	}
+	opens := events.KindName(batch.Facts[0].Type) == "facility.opened"
+	if opens && !member(c).mayOpen() {
+		return fmt.Errorf("%w: a manager or steward for every facility opens a facility", errForbidden)
+	}
+	return nil
+}
+
+// device is what the sender calls itself, for those who look for a lost tablet.
+func device(r *http.Request) string {
+	if d := r.Header.Get("Haulout-Device"); events.ValidCode(d) {
+		return d
+	}
+	return "api"
+}
