@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"maps"
 	"net/http"
 	"strings"
 	"time"
@@ -55,30 +56,30 @@ func New(cfg Config) http.Handler {
 }
 
 func (s *server) routes(e *echo.Echo) {
-	e.GET("/livez", s.live)
-	e.GET("/readyz", s.ready)
-	e.GET("/metrics", echo.WrapHandler(promhttp.HandlerFor(s.metrics.registry, promhttp.HandlerOpts{})))
-	e.GET("/api/openapi.json", s.openAPI)
-	v1 := e.Group("/api/v1")
-	v1.GET("/me", s.me)
-	v1.GET("/status", s.status)
-	v1.GET("/schemas", s.schemas)
-	v1.GET("/schemas/:type", s.schema)
-	v1.GET("/problems/:slug", s.problemKind)
-	v1.POST("/records", s.record)
-	v1.GET("/records/:id", s.recordByID)
-	v1.GET("/facilities", s.facilities)
-	v1.GET("/facilities/:code/records", s.facilityRecords)
-	v1.GET("/enclosures", s.enclosures)
-	v1.GET("/foods", s.foods)
-	v1.GET("/lots", s.lots)
-	v1.GET("/behaviours", s.behaviours)
-	v1.GET("/animals", s.animals)
-	v1.GET("/animals/:id", s.animal)
-	v1.GET("/animals/:id/days", s.days)
-	v1.GET("/animals/:id/weights", s.weights)
-	v1.GET("/animals/:id/records", s.animalRecords)
-	v1.GET("/follow", s.follow)
+	get := func(path string, h echo.HandlerFunc) { e.Match([]string{http.MethodGet, http.MethodHead}, path, h) }
+	get("/livez", s.live)
+	get("/readyz", s.ready)
+	get("/metrics", echo.WrapHandler(promhttp.HandlerFor(s.metrics.registry, promhttp.HandlerOpts{})))
+	get("/api/openapi.json", s.openAPI)
+	get("/api/v1/me", s.me)
+	get("/api/v1/status", s.status)
+	get("/api/v1/schemas", s.schemas)
+	get("/api/v1/schemas/:type", s.schema)
+	get("/api/v1/problems/:slug", s.problemKind)
+	e.POST("/api/v1/records", s.record)
+	get("/api/v1/records/:id", s.recordByID)
+	get("/api/v1/facilities", s.facilities)
+	get("/api/v1/facilities/:code/records", s.facilityRecords)
+	get("/api/v1/enclosures", s.enclosures)
+	get("/api/v1/foods", s.foods)
+	get("/api/v1/lots", s.lots)
+	get("/api/v1/behaviours", s.behaviours)
+	get("/api/v1/animals", s.animals)
+	get("/api/v1/animals/:id", s.animal)
+	get("/api/v1/animals/:id/days", s.days)
+	get("/api/v1/animals/:id/weights", s.weights)
+	get("/api/v1/animals/:id/records", s.animalRecords)
+	get("/api/v1/follow", s.follow)
 }
 
 // failed answers what a handler returned as an error.
@@ -171,8 +172,17 @@ func (s *server) status(c echo.Context) error {
 		out = append(out, facilityStatus{f.Code, f.Name, f.Zone, facilityHead{head.Number, head.Hash.String()}, len(roster), s.ReadOnly(f.Code)})
 	}
 	return c.JSON(http.StatusOK, map[string]any{
-		"version": s.Version, "facilities": out, "projections": s.Store.Standings(), "ready": len(s.Ready()) == 0, "notices": s.Notices(),
+		"version": s.Version, "facilities": out, "projections": s.standings(member(c)), "ready": len(s.Ready()) == 0, "notices": s.Notices(),
 	})
+}
+
+// standings says how far every projection is at the facilities in reach.
+func (s *server) standings(m Member) []projections.Standing {
+	out := s.Store.Standings()
+	for _, p := range out {
+		maps.DeleteFunc(p.Positions, func(code string, _ uint64) bool { return !m.Reaches(code) })
+	}
+	return out
 }
 
 func (s *server) schemas(c echo.Context) error {

@@ -32,7 +32,7 @@ func (p places) String() string {
 func (s *server) startAt(c echo.Context, codes []string) (places, error) {
 	at := places{}
 	text := cmp.Or(c.Request().Header.Get("Last-Event-ID"), c.QueryParam("after"))
-	if n, err := strconv.ParseUint(text, 10, 64); err == nil {
+	if n, err := strconv.ParseUint(text, 10, 63); err == nil {
 		for _, code := range codes {
 			at[code] = n
 		}
@@ -47,7 +47,7 @@ func (s *server) startAt(c echo.Context, codes []string) (places, error) {
 	}
 	for _, part := range strings.Fields(text) {
 		code, number, _ := strings.Cut(part, ":")
-		n, err := strconv.ParseUint(number, 10, 64)
+		n, err := strconv.ParseUint(number, 10, 63)
 		if err != nil {
 			return nil, fmt.Errorf("%w: %q is not a place to go on from; give facility:number", errWrong, part)
 		}
@@ -76,6 +76,9 @@ func (s *server) follow(c echo.Context) error {
 	w.Header().Set("Content-Type", "text/event-stream")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(http.StatusOK)
+	if c.Request().Method == http.MethodHead {
+		return nil
+	}
 	return s.send(c.Request().Context(), w, at, func() []string {
 		if code == "" {
 			return s.inReach(c)

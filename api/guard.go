@@ -28,7 +28,11 @@ type Guard struct {
 // Wrap puts the guard before a handler.
 func (g Guard) Wrap(next http.Handler) http.Handler {
 	table := table(g.Pages)
-	return http.NewCrossOriginProtection().Handler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+	origins := http.NewCrossOriginProtection()
+	origins.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		problem(w, r, forbidden, "a page of another site sent this; nothing was done")
+	}))
+	return origins.Handler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		matched, _ := table.Handler(r)
 		what, _ := matched.(need)
 		m, known := g.identify(r)
@@ -84,8 +88,8 @@ func (g Guard) askToSignIn(w http.ResponseWriter, r *http.Request) {
 // SignIn trades a token from the sign-in form for a cookie.
 func (g Guard) SignIn(w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, 4096)
-	to := localPath(r.FormValue("to"))
-	session, err := g.Staff.StartSession(strings.TrimSpace(r.FormValue("token")))
+	to := localPath(r.PostFormValue("to"))
+	session, err := g.Staff.StartSession(strings.TrimSpace(r.PostFormValue("token")))
 	if err != nil {
 		http.Redirect(w, r, "/sign-in?wrong=1&to="+url.QueryEscape(to), http.StatusSeeOther)
 		return
@@ -113,7 +117,7 @@ func (g Guard) cookie(r *http.Request, value string, age int) *http.Cookie {
 
 // localPath keeps a redirect within this server.
 func localPath(to string) string {
-	if !strings.HasPrefix(to, "/") || strings.HasPrefix(to, "//") || strings.ContainsAny(to, "\\\r\n") {
+	if !strings.HasPrefix(to, "/") || strings.HasPrefix(to, "//") || strings.ContainsAny(to, "\\\r\n\t") {
 		return "/"
 	}
 	return to

@@ -14,6 +14,7 @@ const (
 	open                // anybody
 	see                 // read what one's facilities hold
 	write               // record facts at one's facilities
+	whole               // read figures of the whole node, with a role for every facility
 )
 
 // roles says what each role may do, at the facilities it is given for.
@@ -34,7 +35,12 @@ var openers = []string{"manager", "steward"}
 func Roles() []string { return slices.Sorted(maps.Keys(roles)) }
 
 // May says whether the member's role allows it.
-func (m Member) May(what need) bool { return slices.Contains(roles[m.Role], what) }
+func (m Member) May(what need) bool {
+	if what == whole {
+		return len(m.Facilities) == 0 && m.May(see)
+	}
+	return slices.Contains(roles[m.Role], what)
+}
 
 // Records says whether the member's role may record facts.
 func (m Member) Records() bool { return m.May(write) }
@@ -53,7 +59,7 @@ var policy = map[string]need{
 	"GET /api/v1/schemas":                   open,
 	"GET /api/v1/schemas/{type}":            open,
 	"GET /api/v1/problems/{slug}":           open,
-	"GET /metrics":                          see,
+	"GET /metrics":                          whole,
 	"GET /api/v1/me":                        see,
 	"GET /api/v1/status":                    see,
 	"GET /api/v1/facilities":                see,

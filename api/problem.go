@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"net/http"
@@ -54,7 +55,7 @@ func problem(w http.ResponseWriter, r *http.Request, k kind, detail string, entr
 // failed answers an error with the problem that it is.
 func failed(w http.ResponseWriter, r *http.Request, err error) {
 	if refused, ok := errors.AsType[events.Refused](err); ok {
-		problem(w, r, refusedEntry, refused.Error(), refused...)
+		problem(w, r, refusedEntry, refused.Error(), firstOfEach(refused)...)
 		return
 	}
 	if c, ok := errors.AsType[*events.Conflict](err); ok {
@@ -64,11 +65,32 @@ func failed(w http.ResponseWriter, r *http.Request, err error) {
 	problem(w, r, kindOf(err), err.Error())
 }
 
+// maxProblems bounds what is said of one entry, so that a small request can't
+// ask for a huge answer.
+const maxProblems = 20
+
+func firstOfEach(all events.Refused) (out events.Refused) {
+	said := map[int]int{}
+	for _, p := range all {
+		if said[p.Index]++; said[p.Index] <= maxProblems {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
 func kindOf(err error) kind {
+	if _, ok := errors.AsType[events.Refused](err); ok {
+		return refusedEntry
+	}
+	if _, ok := errors.AsType[*events.Conflict](err); ok {
+		return reusedID
+	}
 	switch {
 	case errors.Is(err, events.ErrSpace):
 		return noSpace
-	case errors.Is(err, events.ErrReadOnly), errors.Is(err, events.ErrFilling), errors.Is(err, events.ErrStopping), errors.Is(err, events.ErrNotWritten):
+	case errors.Is(err, events.ErrReadOnly), errors.Is(err, events.ErrFilling), errors.Is(err, events.ErrStopping),
+		errors.Is(err, events.ErrNotWritten), errors.Is(err, context.Canceled):
 		return notNow
 	case errors.Is(err, errWrong):
 		return malformed

@@ -331,7 +331,10 @@ func (s *server) facilityRecords(c echo.Context) error {
 	if err := reach(c, code); err != nil {
 		return err
 	}
-	after, err := strconv.ParseUint("0"+c.QueryParam("after"), 10, 64)
+	if !slices.Contains(s.Store.Codes(), code) {
+		return fmt.Errorf("%w: no facility has the code %q", errNotFound, code)
+	}
+	after, err := strconv.ParseUint("0"+c.QueryParam("after"), 10, 63)
 	if err != nil {
 		return fmt.Errorf("%w: after is %q; give the number of a record", errWrong, c.QueryParam("after"))
 	}

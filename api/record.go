@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -19,6 +20,9 @@ const (
 	maxFacts = 5000     // facts of one request
 )
 
+// draftForm is what an entry looks like.
+const draftForm = `each is an object with the texts id, type, time and facility and the object data`
+
 // receipt is the answer for one fact, as the contract words it.
 type receipt struct {
 	ID       string `json:"id"`
@@ -30,7 +34,7 @@ type receipt struct {
 
 // record takes facts: all of them or none.
 func (s *server) record(c echo.Context) error {
-	drafts, err := readDrafts(c.Response(), c.Request())
+	entries, err := readEntries(c.Response(), c.Request())
 	if err != nil {
 		if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
 			problem(c.Response(), c.Request(), tooLarge, fmt.Sprintf("a request has at most %d bytes", maxBody))
@@ -38,7 +42,7 @@ func (s *server) record(c echo.Context) error {
 		}
 		return err
 	}
-	facts, err := factsOf(drafts)
+	facts, err := factsOf(entries)
 	if err != nil {
 		return err
 	}
@@ -74,36 +78,40 @@ func (s *server) answer(c echo.Context, receipts []events.Receipt) error {
 	return c.JSON(status, map[string]any{"receipts": out})
 }
 
-func readDrafts(w http.ResponseWriter, r *http.Request) ([]events.Draft, error) {
+func readEntries(w http.ResponseWriter, r *http.Request) ([]json.RawMessage, error) {
 	raw, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxBody))
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%w: read the request: %w", errWrong, err)
 	}
 	raw = bytes.TrimSpace(raw)
 	if len(raw) == 0 || raw[0] != '[' {
-		return nil, fmt.Errorf("%w: send a JSON array of facts, [{\"id\",\"type\",\"time\",\"facility\",\"data\"}]", errWrong)
+		return nil, fmt.Errorf("%w: send a JSON array of facts: %s", errWrong, draftForm)
 	}
-	var drafts []events.Draft
-	if err := json.Unmarshal(raw, &drafts); err != nil {
+	var entries []json.RawMessage
+	if err := json.Unmarshal(raw, &entries); err != nil {
 		return nil, fmt.Errorf("%w: the JSON can't be read: %w", errWrong, err)
 	}
-	if len(drafts) > maxFacts {
-		return nil, fmt.Errorf("%w: %d facts at once; send at most %d", errWrong, len(drafts), maxFacts)
+	if len(entries) > maxFacts {
+		return nil, fmt.Errorf("%w: %d facts at once; send at most %d", errWrong, len(entries), maxFacts)
 	}
-	return drafts, nil
+	return entries, nil
 }
 
-// factsOf checks every draft and names every problem of every one.
-func factsOf(drafts []events.Draft) ([]events.Event, error) {
+// factsOf checks every entry and names every problem of every one.
+func factsOf(entries []json.RawMessage) ([]events.Event, error) {
 	var out events.Refused
-	facts := make([]events.Event, 0, len(drafts))
-	for i, d := range drafts {
-		fact, problems := factOf(d)
-		if problems == nil && d.Facility != drafts[0].Facility {
-			problems = events.Problems{{Field: "facility", Detail: fmt.Sprintf("is %s and the first entry's is %s; one request is for one facility", d.Facility, drafts[0].Facility)}}
+	var first string // facility
+	facts := make([]events.Event, 0, len(entries))
+	for i, entry := range entries {
+		d, fact, problems := factOf(entry)
+		if i == 0 {
+			first = d.Facility
+		}
+		if problems == nil && d.Facility != first {
+			problems = events.Problems{{Field: "facility", Detail: fmt.Sprintf("is %s and the first entry's is %.64s; one request is for one facility", d.Facility, first)}}
 		}
 		for _, p := range problems {
-			out = append(out, events.EntryProblem{Index: i, ID: d.ID, Problem: p})
+			out = append(out, events.EntryProblem{Index: i, ID: d.ID[:min(len(d.ID), 64)], Problem: p})
 		}
 		facts = append(facts, fact)
 	}
@@ -113,18 +121,27 @@ func factsOf(drafts []events.Draft) ([]events.Event, error) {
 	return facts, nil
 }
 
-func factOf(d events.Draft) (events.Event, events.Problems) {
+func factOf(entry json.RawMessage) (d events.Draft, fact events.Event, problems events.Problems) {
+	if err := json.Unmarshal(entry, &d); err != nil {
+		return d, fact, misfit(err)
+	}
 	if len(d.Data) > maxEntry {
-		return events.Event{}, events.Problems{{Field: "data", Detail: fmt.Sprintf("has %d bytes; one fact has at most %d", len(d.Data), maxEntry)}}
+		return d, fact, events.Problems{{Field: "data", Detail: fmt.Sprintf("has %d bytes; one fact has at most %d", len(d.Data), maxEntry)}}
 	}
 	fact, err := d.Fact()
-	if err == nil {
-		return fact, nil
+	if problems, ok := errors.AsType[events.Problems](err); ok || err == nil {
+		return d, fact, problems
 	}
-	if problems, ok := errors.AsType[events.Problems](err); ok {
-		return fact, problems
+	return d, fact, events.Problems{{Field: "data", Detail: err.Error()}}
+}
+
+// misfit names the part of an entry that is JSON of another sort than a draft's.
+func misfit(err error) events.Problems {
+	wrong, ok := errors.AsType[*json.UnmarshalTypeError](err)
+	if !ok {
+		return events.Problems{{Field: "entry", Detail: "can't be read: " + err.Error()}}
 	}
-	return fact, events.Problems{{Field: "data", Detail: err.Error()}}
+	return events.Problems{{Field: cmp.Or(wrong.Field, "entry"), Detail: "is a JSON " + wrong.Value + "; " + draftForm}}
 }
 
 // mayRecord holds the batch against the member's role: at that facility, and

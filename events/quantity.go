@@ -3,7 +3,6 @@ package events
 import (
 	"fmt"
 	"math/big"
-	"strings"
 )
 
 // Quantity is a measured value as it was read: the digits of the instrument
@@ -80,21 +79,35 @@ func (q Quantity) Milligrams() int64 {
 
 // shifted reads plain kg and g decimals without big numbers; feeds are most of
 // all records, and each has several.
-func (q Quantity) shifted() (int64, bool) {
-	places := map[string]int{"kg": 6, "g": 3}[q.Unit]
-	if places == 0 || len(q.Value) > 12 {
+func (q Quantity) shifted() (n int64, ok bool) {
+	places := 6
+	switch q.Unit {
+	case "kg":
+	case "g":
+		places = 3
+	default:
 		return 0, false
 	}
-	whole, frac, dot := strings.Cut(q.Value, ".")
-	if whole == "" || dot != (frac != "") || len(frac) > places {
-		return 0, false
-	}
-	var n int64
-	for _, digit := range []byte(whole + frac + strings.Repeat("0", places-len(frac))) {
+	point, decimals := -1, 0
+	for i := range len(q.Value) {
+		digit := q.Value[i]
+		if digit == '.' && point < 0 && i > 0 {
+			point = i
+			continue
+		}
 		if digit < '0' || digit > '9' {
 			return 0, false
 		}
 		n = n*10 + int64(digit-'0')
+	}
+	if point >= 0 {
+		decimals = len(q.Value) - point - 1
+	}
+	if len(q.Value) == 0 || len(q.Value) > 12 || decimals > places || point == len(q.Value)-1 {
+		return 0, false
+	}
+	for ; decimals < places; decimals++ {
+		n *= 10
 	}
 	return n, true
 }

@@ -82,12 +82,24 @@ func (s *Store) applyPages(pages []events.Page) error {
 	}
 	for len(fresh) > 0 {
 		n := batchEnd(fresh)
-		if err := s.applyBatch(fresh[:n]); err != nil {
+		if err := s.applySplit(fresh[:n]); err != nil {
 			return err
 		}
 		fresh = fresh[n:]
 	}
 	return nil
+}
+
+// applySplit applies a batch, in halves where it is too large for a transaction.
+func (s *Store) applySplit(list []arrival) error {
+	err := s.applyBatch(list)
+	if len(list) == 1 || !errors.Is(err, badger.ErrTxnTooBig) {
+		return err
+	}
+	if err := s.applySplit(list[:len(list)/2]); err != nil {
+		return err
+	}
+	return s.applySplit(list[len(list)/2:])
 }
 
 func batchEnd(list []arrival) int {
@@ -183,6 +195,9 @@ func (s *Store) ingest(list []arrival, heads map[string]Head) error {
 		return fmt.Errorf("archive a batch of %d: %w", len(list), err)
 	}
 	s.publish(heads, b)
+	if len(b.owed) > 0 && !s.filling {
+		return s.settleAll(context.Background())
+	}
 	return nil
 }
 
@@ -222,16 +237,20 @@ type batch struct {
 	fixed   map[string][]location
 	orphans map[string]bool
 	arrived map[string]location // ids of this batch
-	placed  []located           // what of it is indexed
+	own     map[location]events.Event
+	placed  []located // what of it is indexed
 	// deferring puts off folds over all records of a reference until a fast
 	// fill is done; what is owed is written down in the same transaction.
 	deferring bool
+	settling  bool            // this batch folds what is owed
+	owed      map[string]bool // keys of the folds that this batch puts off
 }
 
 func (s *Store) newBatch(txn, before *badger.Txn) *batch {
 	b := &batch{
 		s: s, txn: txn, index: map[string][]byte{}, block: map[block]string{}, dirty: map[*progress]map[Scope]*touched{},
 		counts: map[string]uint64{}, zones: map[string]zone{}, fixed: map[string][]location{}, orphans: map[string]bool{}, arrived: map[string]location{},
+		own: map[location]events.Event{}, owed: map[string]bool{},
 	}
 	b.view = view{s: s, txn: before, batch: b, events: s.scope.events}
 	return b
@@ -259,10 +278,15 @@ func (b *batch) run(list []arrival, heads map[string]Head) error {
 	if err != nil {
 		return err
 	}
-	for i, a := range list {
-		b.placed = append(b.placed, located{a.ev, at[i]})
-		if err := b.place(a.ev, at[i]); err != nil {
-			return err
+	for _, corrections := range []bool{false, true} { // entries first: what corrects one finds it placed
+		for i, a := range list {
+			if (a.ev.Target() != "") != corrections {
+				continue
+			}
+			b.placed = append(b.placed, located{a.ev, at[i]})
+			if err := b.place(a.ev, at[i]); err != nil {
+				return err
+			}
 		}
 	}
 	if err := b.fold(); err != nil {
@@ -270,6 +294,11 @@ func (b *batch) run(list []arrival, heads map[string]Head) error {
 	}
 	for k, block := range b.index {
 		if err := b.txn.Set([]byte(k), block); err != nil {
+			return err
+		}
+	}
+	for k := range b.owed {
+		if err := b.txn.Set([]byte(k), nil); err != nil {
 			return err
 		}
 	}
@@ -304,7 +333,7 @@ func (b *batch) store(list []arrival) ([]location, error) {
 			ev := list[i].ev
 			lines = append(lines, list[i].line)
 			at[i] = location{ev.Facility, list[start].ev.Number, uint16(i - start)}
-			b.arrived[ev.ID] = at[i]
+			b.arrived[ev.ID], b.own[at[i]] = at[i], ev
 			b.events.put(at[i], ev)
 			if err := b.txn.Set(key(keyID, ev.ID), at[i].encode()); err != nil {
 				return nil, err
@@ -398,6 +427,8 @@ func (b *batch) placeFamily(root events.Event, at location, number uint64) error
 	}
 	for _, version := range versions {
 		b.touch(version, at, number, true)
+		version.Time = root.Time // what it is about now lists it at the time it was recorded with
+		b.touch(version, at, number, false)
 	}
 	for _, member := range members {
 		b.orphans[member.ev.ID] = false

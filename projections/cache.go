@@ -69,11 +69,19 @@ func newScopeCache() scopeCache {
 	}
 }
 
-// clear forgets everything, after a batch that did not commit.
+// clear forgets everything, after a batch that did not commit. The newest days
+// stay: one that is too late costs a look into the archive and no more.
 func (c *scopeCache) clear() {
 	c.events.young, c.events.old = nil, nil
 	c.scopes.young, c.scopes.old = nil, nil
-	c.newest = nil
+}
+
+// rezoned forgets what was kept by days that may be others now.
+func (c *scopeCache) rezoned(old zone) {
+	c.scopes.young, c.scopes.old = nil, nil
+	if old != nil {
+		c.newest = nil
+	}
 }
 
 // insert keeps records in order of time and id.

@@ -66,8 +66,8 @@ func foldDay(_ Scope, recs []Record) *dayRow {
 		return nil
 	}
 	out := &dayRow{}
-	for _, rec := range recs {
-		out.add(rec)
+	for i := range recs {
+		out.add(&recs[i])
 	}
 	slices.SortFunc(out.Items, func(a, b dayItem) int {
 		return cmp.Or(cmp.Compare(a.Facility, b.Facility), cmp.Compare(a.Food, b.Food))
@@ -77,7 +77,7 @@ func foldDay(_ Scope, recs []Record) *dayRow {
 	return out
 }
 
-func (d *dayRow) add(rec Record) {
+func (d *dayRow) add(rec *Record) {
 	d.Keepers = addOnce(d.Keepers, rec.Author)
 	d.Facilities = addOnce(d.Facilities, rec.Facility)
 	if rec.Original != nil {
@@ -112,7 +112,7 @@ func addOnce(list []string, word string) []string {
 	return append(list, word)
 }
 
-func (d *dayRow) feed(b *events.FeedGiven, rec Record) {
+func (d *dayRow) feed(b *events.FeedGiven, rec *Record) {
 	at := rec.Time
 	d.Feeds++
 	d.LastFed, d.FirstFed = &at, cmp.Or(d.FirstFed, &at)
@@ -139,7 +139,7 @@ func (d *dayRow) item(facility, food string, offered, eaten int64) {
 	d.Items = append(d.Items, dayItem{facility, food, offered, eaten})
 }
 
-func (d *dayRow) check(b *events.CheckMade, rec Record) {
+func (d *dayRow) check(b *events.CheckMade, rec *Record) {
 	seen := CheckSeen{Time: rec.Time, By: rec.Author, Findings: len(b.Findings)}
 	for _, f := range b.Findings {
 		seen.Urgent = seen.Urgent || f.Urgent
@@ -220,7 +220,8 @@ func (v view) animalDay(day Day, r dayRow, larder map[string]*Food) (AnimalDay, 
 			return out, err
 		}
 		offered, eaten = offered+item.Offered, eaten+item.Eaten
-		out.take(item, food, day.End(v.s.Zone(item.Facility)))
+		last := day.End(cmp.Or(v.zone(item.Facility), time.UTC)).Add(-1)
+		out.take(item, food, last)
 	}
 	out.OfferedG, out.EatenG, out.RefusedG = grams(offered), grams(eaten), grams(offered-eaten)
 	return out, nil

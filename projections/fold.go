@@ -65,18 +65,27 @@ func (b *batch) redo(versions []events.Event) {
 }
 
 func (b *batch) eachScope(ev events.Event, z zone, visit func(*progress, Scope)) {
+	b.eachReader(ev, func(p *progress, ref events.Ref) {
+		if z != nil || p.shape == whole {
+			visit(p, b.scopeIn(p, ref, ev.Time, z))
+		}
+	})
+}
+
+// eachReader visits the projections that read an event, by reference.
+func (b *batch) eachReader(ev events.Event, visit func(*progress, events.Ref)) {
 	kind := events.KindName(ev.Type)
 	for _, ref := range refsOf(ev) {
 		for _, p := range b.s.list {
-			if p.sort == ref.Sort && p.reads(kind) && (z != nil || p.shape == whole) {
-				visit(p, b.scopeIn(p, ref, ev.Time, z))
+			if p.sort == ref.Sort && p.reads(kind) {
+				visit(p, ref)
 			}
 		}
 	}
 }
 
-// rezone takes in a facility's zone. Where records were placed under another
-// zone, or under none, their days are folded anew.
+// rezone takes in a facility's zone. What was placed under another zone, or
+// under none, is owed a fold: the days of years don't fit into one transaction.
 func (b *batch) rezone(facility string) error {
 	old := b.zone(facility)
 	now, err := b.zoneNow(facility)
@@ -84,23 +93,18 @@ func (b *batch) rezone(facility string) error {
 		return err
 	}
 	b.zones[facility] = now
-	for entry, err := range b.everything(facility) {
+	b.s.scope.rezoned(old)
+	for ev, err := range b.everything(facility) {
 		if err != nil {
 			return err
 		}
-		versions, _, err := b.family(entry.ev)
+		versions, _, err := b.family(ev)
 		if err != nil {
 			return err
 		}
 		for _, version := range versions {
-			b.eachScope(version, old, func(p *progress, sc Scope) { b.touchedScope(p, sc).redo = true })
-			// The index that this very batch makes can't be read yet, so say where it lies.
-			b.eachScope(version, now, func(p *progress, sc Scope) {
-				t := b.touchedScope(p, sc)
-				t.places = append(t.places, entry.at)
-			})
+			b.eachReader(version, func(p *progress, ref events.Ref) { b.owed[string(dirtyKey(p, ref))] = true })
 		}
-		b.redo(versions)
 	}
 	return nil
 }
@@ -154,26 +158,26 @@ func (s *Store) loadZones(txn *badger.Txn) error {
 
 // everything visits all entries of a facility that are no corrections, in the
 // archive and in the batch so far.
-func (b *batch) everything(facility string) iter.Seq2[located, error] {
-	return func(yield func(located, error) bool) {
+func (b *batch) everything(facility string) iter.Seq2[events.Event, error] {
+	return func(yield func(events.Event, error) bool) {
 		err := b.eachChunk(facility, 0, func(first uint64, chunk []byte) error {
-			for i, line := range bytes.Split(bytes.Clone(chunk), []byte{'\n'}) {
+			for _, line := range bytes.Split(bytes.Clone(chunk), []byte{'\n'}) {
 				ev, err := events.Decode(line)
 				if err != nil {
 					return err
 				}
-				if ev.Target() == "" && !yield(located{ev, location{facility, first, uint16(i)}}, nil) {
+				if ev.Target() == "" && !yield(ev, nil) {
 					return errStop
 				}
 			}
 			return nil
 		})
 		if err != nil {
-			yield(located{}, err)
+			yield(events.Event{}, err)
 			return
 		}
 		for _, p := range b.placed {
-			if p.ev.Facility == facility && p.ev.Target() == "" && !yield(p, nil) {
+			if p.ev.Facility == facility && p.ev.Target() == "" && !yield(p.ev, nil) {
 				return
 			}
 		}
@@ -237,9 +241,10 @@ func (b *batch) scoped(p *progress, sc Scope, t *touched) ([]Record, error) {
 }
 
 // isNew says that no earlier batch can have put a record into the scope, and
-// remembers the day for the next question.
+// remembers the day for the next question. Of running projections that is not
+// known: a fast fill passes their days by.
 func (c *scopeCache) isNew(p *progress, sc Scope) bool {
-	if c.newest == nil || p.shape == whole {
+	if c.newest == nil || p.shape != daily {
 		return false
 	}
 	of := refOf{p, sc.Ref}
@@ -251,10 +256,13 @@ func (c *scopeCache) isNew(p *progress, sc Scope) bool {
 }
 
 // foldRunning runs each touched reference again from its earliest touched day.
+// While the rows are being built that waits, since the days before have no
+// state to start from yet.
 func (b *batch) foldRunning(p *progress, scopes map[Scope]*touched) error {
+	later := b.deferring || !(p.ready || b.settling)
 	byRef := map[events.Ref]Day{}
 	for sc := range scopes {
-		if b.deferring {
+		if later {
 			b.s.scope.scopes.drop(scopeOf{p, sc})
 		}
 		if day, ok := byRef[sc.Ref]; !ok || sc.Day < day {
@@ -262,7 +270,7 @@ func (b *batch) foldRunning(p *progress, scopes map[Scope]*touched) error {
 		}
 	}
 	for ref, from := range byRef {
-		if b.deferring {
+		if later {
 			if err := b.txn.Set(dirtyKey(p, ref), nil); err != nil {
 				return err
 			}

@@ -23,10 +23,12 @@ type Figures struct {
 	KcalPer100g *float64           `json:"kcal_per_100g"` // nil where neither energy nor composition is known
 	Basis       string             `json:"basis,omitempty"`
 	How         string             `json:"how,omitempty"` // stated, or the factors it was worked out with
+	Form        string             `json:"form,omitempty"`
+	Factors     string             `json:"factors,omitempty"` // as asked for
 	Source      string             `json:"source"`
 }
 
-var foods = Whole("foods", 1, "food", []string{"food.described"}, foldFood)
+var foods = Whole("foods", 2, "food", []string{"food.described"}, foldFood)
 
 func foldFood(_ Scope, recs []Record) *Food {
 	if len(recs) == 0 {
@@ -43,7 +45,7 @@ func foldFood(_ Scope, recs []Record) *Food {
 // figuresOf takes the energy that the source states, and works it out from the
 // composition where it states none.
 func figuresOf(b *events.FoodDescribed, from time.Time) Figures {
-	f := Figures{From: from, Composition: b.Composition, Source: b.Source}
+	f := Figures{From: from, Composition: b.Composition, Source: b.Source, Form: b.Form, Factors: b.Factors}
 	if !b.Energy.IsZero() {
 		kcal := b.Energy.Float("kcal")
 		f.KcalPer100g, f.Basis, f.How = &kcal, b.Basis, "stated by the source"

@@ -273,10 +273,17 @@ func (c *lawCase) reopen(s *Store, list []Projection) *Store {
 
 // shuffled delivers records in any order, some again, and restarts in between.
 func (c *lawCase) shuffled() *Store {
-	list := rapid.Permutation(c.r.all).Draw(c.t, "order")
-	again := rapid.SliceOfN(rapid.SampledFrom(c.r.all), 0, 10).Draw(c.t, "again")
-	for _, a := range again {
-		list = slices.Insert(list, rapid.IntRange(0, len(list)).Draw(c.t, "where"), a)
+	places := make([]int, len(c.r.all))
+	for i := range places {
+		places[i] = i
+	}
+	order := rapid.Permutation(places).Draw(c.t, "order")
+	for _, again := range rapid.SliceOfN(rapid.SampledFrom(places), 0, 10).Draw(c.t, "again") {
+		order = slices.Insert(order, rapid.IntRange(0, len(order)).Draw(c.t, "where"), again)
+	}
+	var list []arrival
+	for _, i := range order {
+		list = append(list, c.r.all[i])
 	}
 	restarts := rapid.IntRange(0, 1).Draw(c.t, "restarts")
 	s := openStore(c.t, c.dir, proven())

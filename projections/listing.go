@@ -2,9 +2,12 @@ package projections
 
 import (
 	"cmp"
+	"crypto/sha256"
 	"encoding/json"
 	"fmt"
+	"iter"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -56,14 +59,9 @@ func (s *Store) Records(q Query) (out []Listed, next string, err error) {
 		return nil, "", err
 	}
 	err = s.at(q.AsOf, func(v view) error {
-		dots, err := v.dots(q, mark)
-		if err != nil {
-			return err
-		}
-		for _, d := range dots {
-			if len(out) == q.Limit {
-				next = fmt.Sprintf("%d.%s.%d", mark.when.UnixMilli(), mark.at.facility, mark.at.number())
-				return nil
+		for d, err := range v.dots(q, mark) {
+			if err != nil {
+				return err
 			}
 			line, err := v.listed(d.at)
 			if err != nil {
@@ -71,9 +69,14 @@ func (s *Store) Records(q Query) (out []Listed, next string, err error) {
 			}
 			// An entry whose time or references were corrected is indexed under
 			// both; it is listed once, at the time it was recorded with.
-			if mark = d; line != nil && line.ev.Time.UnixMilli() == d.when.UnixMilli() {
-				out = append(out, *line)
+			if line == nil || line.ev.Time.UnixMilli() != d.when.UnixMilli() {
+				continue
 			}
+			if len(out) == q.Limit {
+				next = fmt.Sprintf("%d.%s.%d", mark.when.UnixMilli(), mark.at.facility, mark.at.number())
+				return nil
+			}
+			mark, out = d, append(out, *line)
 		}
 		return nil
 	})
@@ -92,43 +95,43 @@ func parseCursor(s string) (d dot, err error) {
 	return d, nil
 }
 
-// dots gathers at least limit+1 places after the cursor, newest first, looking
-// back over longer and longer stretches.
-func (v view) dots(q Query, mark dot) ([]dot, error) {
+// dots visits the places after the cursor, newest first, looking back over
+// longer and longer stretches.
+func (v view) dots(q Query, mark dot) iter.Seq2[dot, error] {
 	to := q.To
 	if q.Cursor != "" {
 		to = mark.when
 	}
-	last := utcDay(to)
-	first := utcDay(q.From)
-	if q.From.IsZero() {
-		first = utcDay(time.Date(1900, 1, 1, 0, 0, 0, 0, time.UTC))
+	first, last := utcDay(time.Date(1900, 1, 1, 0, 0, 0, 0, time.UTC)), utcDay(to)
+	if !q.From.IsZero() {
+		first = utcDay(q.From)
 	}
-	var out []dot
-	for span := int32(16); last >= first && len(out) <= q.Limit; span *= 2 {
-		found, err := v.dotsIn(q, max(first, last-span), last)
-		if err != nil {
-			return nil, err
-		}
-		for _, d := range found {
-			inside := !d.when.After(to) && !d.when.Before(q.From)
-			if inside && (q.Cursor == "" || mark.before(d) < 0) {
-				out = append(out, d)
+	return func(yield func(dot, error) bool) {
+		for span := int32(16); last >= first; span *= 2 {
+			found, err := v.dotsIn(q, max(first, last-span), last)
+			if err != nil {
+				yield(dot{}, err)
+				return
 			}
+			for _, d := range found {
+				inside := !d.when.After(to) && !d.when.Before(q.From) && (q.Cursor == "" || mark.before(d) < 0)
+				if inside && !yield(d, nil) {
+					return
+				}
+			}
+			last -= span + 1
 		}
-		last -= span + 1
 	}
-	return out, nil
 }
 
 func (v view) dotsIn(q Query, first, last int32) ([]dot, error) {
-	seen := map[location]bool{}
+	seen := map[dot]bool{}
 	var out []dot
 	for _, kind := range q.Kinds {
 		err := v.entries(q.Ref, kind, first, last, func(at location, when time.Time) error {
-			if !seen[at] {
-				seen[at] = true
-				out = append(out, dot{when, at})
+			if d := (dot{when, at}); !seen[d] {
+				seen[d] = true
+				out = append(out, d)
 			}
 			return nil
 		})
@@ -200,4 +203,27 @@ func (s *Store) Standings() []Standing {
 		out = append(out, one)
 	}
 	return out
+}
+
+// Fingerprint is one hash over all rows as they stand. Two archives of the same
+// records have the same one, whatever way the records came in.
+func (s *Store) Fingerprint() (sum events.Hash, err error) {
+	h := sha256.New()
+	err = s.at(time.Time{}, func(v view) error {
+		for _, p := range s.list {
+			err := scan(v.txn, key(keyRow, p.Name, strconv.Itoa(p.Version)), func(k, row []byte) error {
+				if len(row) > 0 {
+					h.Write(k)
+					h.Write(row)
+				}
+				return nil
+			})
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	h.Sum(sum[:0])
+	return sum, err
 }

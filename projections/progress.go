@@ -1,10 +1,14 @@
 package projections
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
+	"slices"
 	"strconv"
+	"time"
 
 	"github.com/dgraph-io/badger/v4"
 
@@ -29,7 +33,10 @@ type saved struct {
 }
 
 func (s *Store) loadProgress(txn *badger.Txn, list []Projection) error {
-	empty := len(s.heads) == 0
+	empty, err := isEmpty(txn)
+	if err != nil {
+		return err
+	}
 	for _, p := range list {
 		raw, err := get(txn, key(keyVersion, p.Name))
 		if err != nil {
@@ -51,6 +58,16 @@ func (s *Store) loadProgress(txn *badger.Txn, list []Projection) error {
 		s.scope.newest = map[refOf]Day{}
 	}
 	return nil
+}
+
+// isEmpty says that no record has come in yet, in order or out of it.
+func isEmpty(txn *badger.Txn) (bool, error) {
+	empty := true
+	err := scan(txn, []byte{keyID}, func(_, _ []byte) error {
+		empty = false
+		return errStop
+	})
+	return empty, err
 }
 
 // resume decides from what was stored whether rows must be built.
@@ -107,7 +124,7 @@ func (s *Store) build(ctx context.Context, p *progress, report func(string, uint
 		}
 		report(p.Name, done, total)
 	}
-	return s.dropOlder(ctx, p)
+	return s.dropOthers(ctx, p)
 }
 
 func (s *Store) isReady(p *progress) bool {
@@ -157,14 +174,19 @@ func (s *Store) buildFrom(p *progress, facility string, from uint64) (uint64, er
 		s.scope.clear()
 		return 0, err
 	}
-	s.mu.Lock()
-	p.done[facility] += uint64(len(list))
-	err = p.save(txn)
-	s.mu.Unlock()
-	if err != nil {
+	n := uint64(len(list))
+	done := maps.Clone(p.done)
+	done[facility] += n
+	if err := (&progress{p.Projection, p.ready, p.older, done}).save(txn); err != nil {
 		return 0, err
 	}
-	return uint64(len(list)), txn.Commit()
+	if err := txn.Commit(); err != nil {
+		return 0, err
+	}
+	s.mu.Lock()
+	p.done = done
+	s.mu.Unlock()
+	return n, nil
 }
 
 // markFor marks the scopes of one projection that an entry touches, whatever
@@ -197,10 +219,14 @@ func (s *Store) finish(p *progress) error {
 	return s.db.Update(p.save)
 }
 
-// settle folds the scopes that a fast fill put off.
+// settle folds the scopes that a fast fill, or a new zone, put off.
 func (s *Store) settle(ctx context.Context) error {
 	s.apply.Lock()
 	defer s.apply.Unlock()
+	return s.settleAll(ctx)
+}
+
+func (s *Store) settleAll(ctx context.Context) error {
 	for _, p := range s.list {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -237,66 +263,107 @@ func (s *Store) owed(p *progress) (refs []events.Ref, err error) {
 	return refs, err
 }
 
+// settleScope folds everything of a reference anew. Days are independent of
+// each other but in running projections, so they come a few at a time.
 func (s *Store) settleScope(p *progress, ref events.Ref) error {
+	days := []Day{""}
+	if p.shape != whole {
+		var err error
+		if days, err = s.daysOf(p, ref); err != nil {
+			return err
+		}
+	}
+	size := len(days) + 1
+	if p.shape == daily {
+		size = settledDays
+	}
+	for part := range slices.Chunk(days, size) {
+		if err := s.settleDays(p, ref, part); err != nil {
+			return err
+		}
+	}
+	return s.db.Update(func(txn *badger.Txn) error { return txn.Delete(dirtyKey(p, ref)) })
+}
+
+// settledDays is how many days are folded in one transaction.
+const settledDays = 500
+
+func (s *Store) settleDays(p *progress, ref events.Ref, days []Day) error {
 	txn, before := s.db.NewTransaction(true), s.db.NewTransaction(false)
 	defer txn.Discard()
 	defer before.Discard()
 	b := s.newBatch(txn, before)
-	sc := Scope{Ref: ref}
-	if p.shape == running {
-		sc.Day = "0001-01-01"
+	b.settling = true
+	for _, day := range days {
+		b.touchedScope(p, Scope{ref, day}).redo = true
 	}
-	b.touchedScope(p, sc).redo = true
 	if err := b.fold(); err != nil {
-		return err
-	}
-	if err := txn.Delete(dirtyKey(p, ref)); err != nil {
 		return err
 	}
 	return txn.Commit()
 }
 
-// dropOlder takes the rows of the version before away, a few at a time.
-func (s *Store) dropOlder(ctx context.Context, p *progress) error {
-	for p.older != 0 {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		left, err := s.dropSome(key(keyRow, p.Name, strconv.Itoa(p.older)))
+// daysOf lists the days of a reference that have a row or records.
+func (s *Store) daysOf(p *progress, ref events.Ref) (days []Day, err error) {
+	const first, last = "0001-01-01", "9999-12-31"
+	err = s.at(time.Time{}, func(v view) error {
+		written, err := v.rowDays(&p.Projection, ref, first, last)
 		if err != nil {
 			return err
 		}
-		if left {
-			continue
-		}
-		s.mu.Lock()
-		p.older = 0
-		err = s.db.Update(p.save)
-		s.mu.Unlock()
-		if err != nil {
-			return err
-		}
-	}
-	return nil
+		days, err = v.recordDays(&p.Projection, ref, first, last)
+		days = append(days, written...)
+		slices.Sort(days)
+		days = slices.Compact(days)
+		return err
+	})
+	return days, err
 }
 
-func (s *Store) dropSome(prefix []byte) (left bool, err error) {
-	err = s.db.Update(func(txn *badger.Txn) error {
-		var keys [][]byte
-		err := scan(txn, prefix, func(k, _ []byte) error {
-			if len(keys) == batchRecords {
-				left = true
-				return errStop
+// dropOthers takes away the rows of all versions but this one, a few at a time.
+func (s *Store) dropOthers(ctx context.Context, p *progress) error {
+	for _, kind := range []byte{keyRow, keyDirty} {
+		for left := true; left; {
+			if err := ctx.Err(); err != nil {
+				return err
 			}
-			keys = append(keys, append([]byte(nil), k...))
-			return nil
-		})
-		for _, k := range keys {
-			if err == nil {
-				err = txn.Delete(k)
+			var err error
+			if left, err = s.dropSome(key(kind, p.Name), key(kind, p.Name, strconv.Itoa(p.Version))); err != nil {
+				return err
 			}
 		}
-		return err
+	}
+	if p.older == 0 {
+		return nil
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	p.older = 0
+	return s.db.Update(p.save)
+}
+
+// dropSome deletes keys with a prefix, but for those with the longer one.
+func (s *Store) dropSome(prefix, keep []byte) (left bool, err error) {
+	past := append(bytes.Clone(keep[:len(keep)-1]), 1)
+	err = s.db.Update(func(txn *badger.Txn) error {
+		var keys [][]byte
+		it := txn.NewIterator(badger.IteratorOptions{Prefix: prefix})
+		defer it.Close()
+		for it.Seek(prefix); it.Valid() && len(keys) < batchRecords; {
+			if k := it.Item().Key(); bytes.HasPrefix(k, keep) {
+				it.Seek(past)
+			} else {
+				keys = append(keys, bytes.Clone(k))
+				it.Next()
+			}
+		}
+		left = it.Valid()
+		for _, k := range keys {
+			if err := txn.Delete(k); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 	return left, err
 }

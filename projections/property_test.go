@@ -10,6 +10,7 @@ import (
 // HAULOUT_PROOF says for a long proof, or as -rapid.checks asks.
 func TestMain(m *testing.M) {
 	flag.Parse()
+	_ = flag.Set("rapid.nofailfile", "true") // the seed that a failure prints is enough
 	asked := false
 	flag.Visit(func(f *flag.Flag) { asked = asked || f.Name == "rapid.checks" })
 	if n := os.Getenv("HAULOUT_PROOF"); n != "" && !asked {

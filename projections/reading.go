@@ -18,7 +18,38 @@ func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys
 
 // at runs a reading of the archive as it is, or as it was believed at a moment.
 func (s *Store) at(asOf time.Time, read func(view) error) error {
-	return s.db.View(func(txn *badger.Txn) error { return read(view{s: s, txn: txn, asOf: asOf}) })
+	return s.db.View(func(txn *badger.Txn) error {
+		v := view{s: s, txn: txn, asOf: asOf}
+		if asOf.IsZero() {
+			return read(v)
+		}
+		var err error
+		if v.zones, err = v.zonesThen(); err != nil {
+			return err
+		}
+		return read(v)
+	})
+}
+
+// zonesThen gives the zones that the facilities were believed to be in.
+func (v view) zonesThen() (map[string]zone, error) {
+	v.s.mu.RLock()
+	codes := sortedKeys(v.s.zones)
+	v.s.mu.RUnlock()
+	out := map[string]zone{}
+	for _, code := range codes {
+		body, err := v.opened(code, nil)
+		if err != nil {
+			return nil, err
+		}
+		if body == nil {
+			continue
+		}
+		if out[code], err = time.LoadLocation(body.Zone); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
 }
 
 func (s *Store) named(name string) *progress {
@@ -66,7 +97,7 @@ func believed[R any](v view, p *Projection, sc Scope) (*R, error) {
 			return nil, err
 		}
 	}
-	var raw []byte
+	var state, said []byte
 	for _, day := range days {
 		recs, err := v.records(p, Scope{sc.Ref, day}, nil)
 		if err != nil {
@@ -75,11 +106,18 @@ func believed[R any](v view, p *Projection, sc Scope) (*R, error) {
 		if len(recs) == 0 {
 			continue
 		}
-		if raw, err = p.fold(raw, Scope{sc.Ref, day}, recs); err != nil {
+		row, err := p.fold(state, Scope{sc.Ref, day}, recs)
+		if err != nil {
 			return nil, err
 		}
+		if row != nil {
+			state = row
+		}
+		if day == sc.Day {
+			said = row
+		}
 	}
-	return decodeRow[R](raw)
+	return decodeRow[R](said)
 }
 
 // dated is the row of one day.
@@ -134,8 +172,10 @@ func (v view) recordDays(p *Projection, ref events.Ref, from, to Day) ([]Day, er
 	days := map[Day]bool{}
 	for _, kind := range p.kinds {
 		err := v.entries(ref, kind, from.number()-1, to.number()+1, func(at location, when time.Time) error {
-			if day := DayOf(when, v.s.Zone(at.facility)); day >= from && day <= to {
-				days[day] = true
+			if z := v.zone(at.facility); z != nil {
+				if day := DayOf(when, z); day >= from && day <= to {
+					days[day] = true
+				}
 			}
 			return nil
 		})
@@ -146,8 +186,11 @@ func (v view) recordDays(p *Projection, ref events.Ref, from, to Day) ([]Day, er
 	return slices.Sorted(maps.Keys(days)), nil
 }
 
-// refsWith lists the references that a projection has rows of.
+// refsWith lists the references that a projection has rows of, or may have had.
 func (v view) refsWith(p *Projection) ([]events.Ref, error) {
+	if !v.asOf.IsZero() {
+		return v.refsIndexed(p.sort), nil
+	}
 	seen := map[events.Ref]bool{}
 	for _, version := range v.s.versions(p) {
 		prefix := key(keyRow, p.Name, strconv.Itoa(version))
@@ -162,6 +205,21 @@ func (v view) refsWith(p *Projection) ([]events.Ref, error) {
 	return slices.SortedFunc(maps.Keys(seen), func(a, b events.Ref) int {
 		return cmp.Or(cmp.Compare(a.Sort, b.Sort), cmp.Compare(a.ID, b.ID))
 	}), nil
+}
+
+// refsIndexed lists the references of a sort that any record makes.
+func (v view) refsIndexed(sort string) (out []events.Ref) {
+	prefix := key(keyIndex, sort)
+	it := v.txn.NewIterator(badger.IteratorOptions{Prefix: prefix})
+	defer it.Close()
+	for it.Seek(prefix); it.Valid(); {
+		ref := refIn(it.Item().Key()[1:])
+		out = append(out, ref)
+		past := key(keyIndex, ref.Sort, ref.ID)
+		past[len(past)-1] = 1
+		it.Seek(past)
+	}
+	return out
 }
 
 // refIn reads a reference at the start of what is left of a key.

@@ -3,6 +3,7 @@ package projections
 import (
 	"bytes"
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -17,9 +18,10 @@ import (
 type view struct {
 	s      *Store
 	txn    *badger.Txn
-	batch  *batch      // nil outside a batch
-	events *eventCache // nil outside a batch
-	asOf   time.Time   // records received later are left out; zero is now
+	batch  *batch          // nil outside a batch
+	events *eventCache     // nil outside a batch
+	asOf   time.Time       // records received later are left out; zero is now
+	zones  map[string]zone // as they were believed to be; nil but for asOf
 }
 
 // located is a record and where it lies.
@@ -29,6 +31,11 @@ type located struct {
 }
 
 func (v view) load(at location) (events.Event, error) {
+	if v.batch != nil {
+		if ev, ok := v.batch.own[at]; ok {
+			return ev, nil // not in the archive yet
+		}
+	}
 	if v.events != nil {
 		if ev, ok := v.events.get(at); ok {
 			return ev, nil
@@ -84,15 +91,12 @@ func (v view) find(id string) (*events.Event, location, error) {
 // corrections lists what corrects or withdraws an entry, in order of number.
 // Only the facility that wrote an entry can correct it.
 func (v view) corrections(of events.Event) ([]located, error) {
-	v.s.mu.RLock()
-	places := v.s.fixed[of.ID]
-	v.s.mu.RUnlock()
-	if v.batch != nil {
-		places = append(slices.Clip(places), v.batch.fixed[of.ID]...)
-	}
 	var out []located
-	for _, at := range places {
+	for _, at := range v.fixes(of.ID) {
 		ev, err := v.load(at)
+		if errors.Is(err, badger.ErrKeyNotFound) && v.batch == nil {
+			continue // it came in after this reading began
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -102,6 +106,17 @@ func (v view) corrections(of events.Event) ([]located, error) {
 	}
 	slices.SortFunc(out, func(a, b located) int { return cmp.Compare(a.ev.Number, b.ev.Number) })
 	return out, nil
+}
+
+// fixes says where corrections of an entry lie.
+func (v view) fixes(id string) []location {
+	v.s.mu.RLock()
+	places := v.s.fixed[id]
+	v.s.mu.RUnlock()
+	if v.batch != nil {
+		places = append(slices.Clip(places), v.batch.fixed[id]...)
+	}
+	return places
 }
 
 func (v view) holds(ev events.Event) bool { return v.asOf.IsZero() || !ev.Recorded.After(v.asOf) }
@@ -125,13 +140,27 @@ func (v view) effective(ev events.Event) (*events.Event, error) {
 		if !corrects {
 			return nil, nil
 		}
-		fixed, err := ev.Corrected(by)
-		if err != nil {
-			return nil, fmt.Errorf("apply correction %s to %s: %w", fix.ev.ID, ev.ID, err)
+		fixed, err := corrected(ev, by)
+		if fixed != nil || err != nil {
+			return fixed, err
 		}
-		return &fixed, nil
 	}
 	return &ev, nil
+}
+
+// corrected is an entry as a correction says, nil where that makes no sound
+// entry. Recorders see to it, but for corrections of corrections, of which they
+// judge the form alone; such a one does not count. What a newer program wrote
+// is an error.
+func corrected(ev events.Event, by *events.EntryCorrected) (*events.Event, error) {
+	fixed, err := ev.Corrected(by)
+	if errors.Is(err, events.ErrUnknown) {
+		return nil, fmt.Errorf("correct %s: %w", ev.ID, err)
+	}
+	if err != nil {
+		return nil, nil
+	}
+	return &fixed, nil
 }
 
 // family lists every version that an entry ever had, itself first, and every
@@ -153,11 +182,13 @@ func (v view) family(root events.Event) (versions []events.Event, members []loca
 			if !corrects {
 				continue
 			}
-			version, err := root.Corrected(by)
+			version, err := corrected(root, by)
 			if err != nil {
-				return nil, nil, fmt.Errorf("apply correction %s to %s: %w", fix.ev.ID, root.ID, err)
+				return nil, nil, err
 			}
-			versions = append(versions, version)
+			if version != nil {
+				versions = append(versions, *version)
+			}
 		}
 	}
 	return versions, members, nil
@@ -203,8 +234,12 @@ func (v view) member(p *Projection, sc Scope, at location) (*Record, error) {
 	if err != nil || now == nil || !p.reads(events.KindName(now.Type)) {
 		return nil, err
 	}
+	// What was never corrected is about what it is indexed by.
+	if len(v.fixes(now.ID)) > 0 && !slices.Contains(refsOf(*now), sc.Ref) {
+		return nil, nil
+	}
 	z := v.zone(now.Facility)
-	if !slices.Contains(refsOf(*now), sc.Ref) || !p.on(sc.Day, now.Time, z) {
+	if !p.on(sc.Day, now.Time, z) {
 		return nil, nil
 	}
 	rec := Record{Event: *now, Zone: z}
@@ -220,6 +255,9 @@ func (p *Projection) on(day Day, at time.Time, z zone) bool {
 }
 
 func (v view) zone(facility string) zone {
+	if v.zones != nil {
+		return v.zones[facility]
+	}
 	if v.batch != nil {
 		if z, ok := v.batch.zones[facility]; ok {
 			return z

@@ -31,13 +31,13 @@ func foldWeights(_ Scope, recs []Record) *weighings {
 		return nil
 	}
 	out := &weighings{}
-	for _, rec := range recs {
-		out.List = append(out.List, weighingOf(rec))
+	for i := range recs {
+		out.List = append(out.List, weighingOf(&recs[i]))
 	}
 	return out
 }
 
-func weighingOf(rec Record) Weighing {
+func weighingOf(rec *Record) Weighing {
 	b := rec.Body.(*events.WeightTaken)
 	w := Weighing{
 		ID: rec.ID, Time: rec.Time, Facility: rec.Facility, Kg: b.Mass.Float("kg"), Read: b.Mass,

@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
-	"strings"
 	"time"
 
 	"haulout/events"
@@ -155,7 +154,7 @@ func (s *site) lead(f file, names names) (string, error) {
 	if a.Sex != "unknown" {
 		kind = a.Sex + " " + kind
 	}
-	text := strings.ToUpper(kind[:1]) + kind[1:] + ", " + age(a.Born, f.now)
+	text := sentence(kind) + ", " + age(a.Born, f.now)
 	if words := bornWords(a.Born); words != "" {
 		text += ", " + words
 	}

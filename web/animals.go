@@ -82,20 +82,28 @@ func (s *site) animalsGroup(f projections.Facility, now time.Time) (animalsGroup
 	if err != nil {
 		return g, err
 	}
+	heard, err := s.heard(f.Code)
+	if err != nil {
+		return g, err
+	}
 	zone := s.Store.Zone(f.Code)
 	for _, h := range roster {
 		n, err := s.seen(h.Animal.ID, projections.DayOf(now, zone), now)
 		if err != nil {
 			return g, err
 		}
-		g.Rows = append(g.Rows, animalRowOf(h, n, pools[h.Enclosure], now, zone))
+		row := animalRowOf(h, n, pools[h.Enclosure], now, zone)
+		if n.feeds() == 0 && now.Sub(heard) > silence {
+			row.Fed = fedCell{Text: "not heard", Gap: true}
+		}
+		g.Rows = append(g.Rows, row)
 	}
 	return g, nil
 }
 
 func animalRowOf(h projections.Housed, n seen, pool string, now time.Time, zone *time.Location) animalRow {
 	row := animalRow{
-		ID: h.Animal.ID, Name: h.Animal.Name, Tape: h.Animal.Tape, Taxon: taxon(h.Animal.Taxon), Latin: h.Animal.Taxon,
+		ID: h.Animal.ID, Name: h.Animal.Name, Tape: h.Animal.Tape, Taxon: sentence(taxon(h.Animal.Taxon)), Latin: h.Animal.Taxon,
 		Sex: h.Animal.Sex, Age: age(h.Animal.Born, now), Enclosure: pool, Fed: n.fedCell(),
 	}
 	if n.weight != nil {
@@ -119,7 +127,7 @@ func (s *site) left(shown []projections.Facility, now time.Time) ([]leftRow, err
 		for _, f := range shown {
 			if f.Code == stay.Facility {
 				out = append(out, leftRow{
-					ID: a.ID, Name: a.Name, Tape: a.Tape, Taxon: taxon(a.Taxon), Sex: a.Sex, Facility: f.Name,
+					ID: a.ID, Name: a.Name, Tape: a.Tape, Taxon: sentence(taxon(a.Taxon)), Sex: a.Sex, Facility: f.Name,
 					Left: leftWords(stay), When: onDate(*stay.Until, s.Store.Zone(f.Code)),
 				})
 			}

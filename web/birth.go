@@ -82,18 +82,18 @@ func age(born string, at time.Time) string {
 	case b.first.IsZero():
 		return "at least " + ageIn(b.last, at)
 	}
-	youngest, oldest := ageIn(b.last, at), ageIn(b.first, at)
-	if youngest != oldest {
-		return ageRange(youngest, oldest)
-	}
+	words := ageRange(ageIn(b.last, at), ageIn(b.first, at))
 	if b.about {
-		return "about " + oldest
+		return "about " + words
 	}
-	return oldest
+	return words
 }
 
 // ageRange writes the unit once where both ends have it.
 func ageRange(youngest, oldest string) string {
+	if youngest == oldest {
+		return oldest
+	}
 	n, unit, _ := strings.Cut(youngest, nb)
 	if m, other, _ := strings.Cut(oldest, nb); strings.TrimSuffix(unit, "s") == strings.TrimSuffix(other, "s") {
 		return fmt.Sprintf("%s to %s%s%s", n, m, nb, other)

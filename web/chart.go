@@ -96,13 +96,14 @@ func fromZero(most float64, top, bottom px) axis {
 	return axis{0, math.Ceil(most/step-1e-9) * step, top, bottom}
 }
 
-// around is an axis that holds two values and starts and ends at round ones.
+// around is an axis that holds two values and starts and ends at round ones beyond them.
 func around(least, most float64, top, bottom px) axis {
 	if most-least < 1 {
 		least, most = least-0.5, most+0.5
 	}
 	step := roundStep((most - least) / 3)
-	return axis{math.Floor(least/step+1e-9) * step, math.Ceil(most/step-1e-9) * step, top, bottom}
+	const clear = 0.15 // of a step, so that no mark lies on the frame
+	return axis{math.Floor(least/step-clear) * step, math.Ceil(most/step+clear) * step, top, bottom}
 }
 
 // moment is where a time lies between two days.

@@ -151,19 +151,33 @@ func sendProblem(w http.ResponseWriter, status int, title string) error {
 func (s *site) sheetOf(r *http.Request, visitor Visitor) (*sheet, error) {
 	out := &sheet{
 		Build: s.assets.hash, Now: s.Now().UTC(), Visitor: sheetVisitor{visitor.Name, visitor.Records},
-		Notices: s.notices(), Animals: []sheetAnimal{}, Foods: []sheetFood{}, Behaviours: []sheetBehaviour{},
+		Notices: append([]string{}, s.notices()...), Animals: []sheetAnimal{}, Foods: []sheetFood{}, Behaviours: []sheetBehaviour{},
 	}
 	if err := s.sheetFacilities(out, visitor, r.URL.Query().Get("facility")); err != nil || out.Facility.Code == "" {
 		return out, err
 	}
-	out.UpTo = s.Store.Head(out.Facility.Code).Number
-	if err := s.sheetAnimals(out); err != nil {
-		return nil, err
-	}
 	if err := s.sheetFoods(out); err != nil {
 		return nil, err
 	}
+	if err := s.steadily(out, s.sheetAnimals); err != nil {
+		return nil, err
+	}
 	return out, s.sheetBehaviours(out)
+}
+
+// steadily reads figures anew when a record came in between, a few times: the
+// phone adds its own entries above UpTo, so none may be in the figures already.
+func (s *site) steadily(out *sheet, read func(*sheet) error) error {
+	for range 4 {
+		out.UpTo, out.Animals = s.Store.Head(out.Facility.Code).Number, []sheetAnimal{}
+		if err := read(out); err != nil {
+			return err
+		}
+		if s.Store.Head(out.Facility.Code).Number == out.UpTo {
+			return nil
+		}
+	}
+	return nil
 }
 
 // sheetFacilities chooses the facility that is asked for, or the first.

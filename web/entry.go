@@ -148,8 +148,10 @@ func (n names) trainingWords(e events.Event) string {
 
 func (n names) feed(b *events.FeedGiven, facility string) string {
 	parts := make([]string, len(b.Items))
+	var ate int64
 	for i, item := range b.Items {
 		food, eaten, offered := n.in("food", facility, item.Food), item.Eaten.Milligrams(), item.Offered.Milligrams()
+		ate += eaten
 		switch {
 		case eaten == offered:
 			parts[i] = food + " " + quantity(item.Eaten)
@@ -158,6 +160,9 @@ func (n names) feed(b *events.FeedGiven, facility string) string {
 		default:
 			parts[i] = food + " " + item.Eaten.Value + " of " + quantity(item.Offered)
 		}
+	}
+	if ate == 0 {
+		return "Offered " + strings.Join(parts, ", ")
 	}
 	return "Fed " + strings.Join(parts, ", ")
 }
@@ -173,9 +178,9 @@ func (n names) ration(items []events.RationItem, facility string) string {
 func (n names) encounter(b *events.EncounterSeen) string {
 	winner, loser := n.of("animal", b.Winner), n.of("animal", b.Loser)
 	if b.Draw {
-		return winner + " and " + loser + " met, neither yielded" + at(b.Place)
+		return winner + " and " + loser + " met, neither yielded" + placeWords[b.Place]
 	}
-	return loser + " yielded to " + winner + at(b.Place)
+	return loser + " yielded to " + winner + placeWords[b.Place]
 }
 
 func findings(b *events.CheckMade) string {
@@ -199,12 +204,8 @@ func after(s string) string {
 	return ", " + spaced(s)
 }
 
-func at(place string) string {
-	if place == "" {
-		return ""
-	}
-	return " at the " + place
-}
+// placeWords say where an encounter was.
+var placeWords = map[string]string{"deck": " on the deck", "gate": " at the gate", "food": " over food", "pool": " in the pool"}
 
 func spaced(s string) string { return strings.ReplaceAll(s, "_", " ") }
 

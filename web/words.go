@@ -159,6 +159,14 @@ func taxon(name string) string {
 	return name
 }
 
+// sentence writes the first letter large.
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
 // coatWords are the stages of new coat, as the Deck names them.
 var coatWords = map[string]string{"0": "0 none", "1": "1 started", "2": "2 to half", "3": "3 past half", "4": "4 nearly", "5": "5 all new"}
 

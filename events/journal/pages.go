@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"iter"
 	"strconv"
+	"time"
 
 	"github.com/nats-io/nats.go"
 	"github.com/nats-io/nats.go/jetstream"
@@ -16,6 +17,9 @@ import (
 // firstHeader carries the number of a page's first record, so that a page can
 // be found by record number without reading it.
 const firstHeader = "Haulout-First"
+
+// pageWait is how long a page may take before it is asked for by its number.
+const pageWait = 2 * time.Second
 
 func pageOf(facility string, header nats.Header, data []byte) (events.Page, error) {
 	first, err := strconv.ParseUint(header.Get(firstHeader), 10, 64)
@@ -92,7 +96,7 @@ func (r *recorder) read(ctx context.Context, after uint64, yield func(events.Pag
 	stop := context.AfterFunc(ctx, messages.Stop)
 	defer stop()
 	for ; seq <= last; seq++ {
-		page, err := r.nextPage(messages, seq)
+		page, err := r.nextPage(ctx, messages, seq)
 		if err != nil {
 			return errors.Join(ctx.Err(), err)
 		}
@@ -105,8 +109,14 @@ func (r *recorder) read(ctx context.Context, after uint64, yield func(events.Pag
 
 // nextPage takes the next message and insists that none is missing before it:
 // JetStream passes over a damaged message without a word.
-func (r *recorder) nextPage(messages jetstream.MessagesContext, want uint64) (events.Page, error) {
-	msg, err := messages.Next()
+func (r *recorder) nextPage(ctx context.Context, messages jetstream.MessagesContext, want uint64) (events.Page, error) {
+	msg, err := messages.Next(jetstream.NextMaxWait(pageWait))
+	for errors.Is(err, nats.ErrTimeout) { // after a damaged last message none comes
+		if _, err := r.page(ctx, want); err != nil {
+			return events.Page{}, err
+		}
+		msg, err = messages.Next(jetstream.NextMaxWait(pageWait))
+	}
 	if err != nil {
 		return events.Page{}, fmt.Errorf("read page %d of %s: %w", want, r.facility, err)
 	}

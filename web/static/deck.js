@@ -1,0 +1,298 @@
+// The Deck: log it in seconds, with or without a line to the server.
+//
+// Hooks that tests and other code may hold on to:
+//   #facility                     select of the facility, on the Pick pad (#change opens it)
+//   [data-animal=ID]              button that picks an animal, on the Pick pad
+//   [data-tab=feed|weigh|coat|yield|trial]   the five tabs; #deck[data-tab] says which is open
+//   [data-food=ID]                food of the next feed
+//   [data-kg="0.5"]               feeds that much; [data-kg=other] asks for the amount
+//   [data-part=refused|left|rest] refused and left ask for amounts in #amount; rest is what is left of the ration
+//   #amount [data-key], #amount-ok           keys and answer of an amount
+//   #keys [data-key=0…9|.|x]      keys of a weight (x rubs out); #wet, #save-weight, #kg-say
+//   [data-region], [data-stage=0…5]          coat
+//   [data-other=ID], [data-place], [data-yielded=self|other|neither|unclear]   encounter;
+//                                 self is the animal of the page, other the one picked
+//   #behaviour, #step-up, #step-down, [data-outcome=met|missed|no_try|swam_off]   trial
+//   #log li[data-entry=ID][data-state], [data-undo=ID], [data-fix=ID]; #deck[data-held] while something can be undone
+//   #fix: [data-reason], #fix-kg, #fix-stage, #fix-save, #fix-out
+//   #queue[data-waiting][data-needs]         the chip: entries without a receipt, entries that need a person
+//   #queue-list li[data-entry=ID][data-state=waiting|sending|recorded|needs-you|aside]
+//   [data-again=ID], [data-aside=ID], #send-now, #to-file, #from-file
+//   #sun, #hand, #gloves, #lock, #unlock-1, #unlock-2, #when, [data-ago]
+//   #news [data-load]             button of a new version; #deck[data-ready] once the page works
+
+import { $, $$, button, closable, el, ignoreDrips, say, tape } from './dom.js';
+import { CoatPad, FeedPad, TrialPad, WeighPad, YieldPad } from './pads.js';
+import { Log, QueueSheet, age, saveAs } from './log.js';
+import { askToPersist, startPhone, startWorker } from './phone.js';
+import { keepDraft, kept, keptDraft } from './db.js';
+import { kilos, uuid7, wire } from './fact.js';
+import { Fix } from './fix.js';
+import { Queue } from './queue.js';
+import { Sheet, clock } from './sheet.js';
+
+const skewShown = 2 * 60_000;
+const every = 30_000;
+const rowHeight = 56; // px of one row of the log
+const emptyDraft = { animal: '', tab: 'pick', last: 'feed', food: '', kg: '', wet: false, regions: [], other: '', place: 'deck', behaviour: '', steps: {}, time: '' };
+
+class Deck {
+  sheet = new Sheet();
+  queue = new Queue(this.sheet);
+  draft = { ...emptyDraft };
+  #pads;
+  #log;
+  #queueSheet;
+  #storage = '';
+
+  get animal() { return this.sheet.animal(this.draft.animal); }
+
+  /** Grams eaten today by food, this phone's entries among them. */
+  eaten = () => this.sheet.eaten(this.animal, this.queue.list());
+
+  async start() {
+    ignoreDrips();
+    await startPhone();
+    this.draft = { ...emptyDraft, ...keptDraft() };
+    await this.sheet.start((await kept('facility')) ?? '');
+    await this.queue.start();
+    this.#pads = { feed: new FeedPad(this), weigh: new WeighPad(this), coat: new CoatPad(this), yield: new YieldPad(this), trial: new TrialPad(this) };
+    this.#log = new Log(this, new Fix(this));
+    this.#queueSheet = new QueueSheet(this);
+    this.#listen();
+    this.#fromAddress();
+    this.open(this.animal ? this.draft.tab : 'pick');
+    $('#deck').dataset.ready = '';
+    await this.look();
+    startWorker();
+    askToPersist().then((text) => { this.#storage = text; this.#drawNews(); });
+  }
+
+  /** /deck#ID opens an animal's card. */
+  #fromAddress() {
+    const id = decodeURIComponent(location.hash.slice(1));
+    if (!id) return;
+    this.change({ animal: id, tab: this.draft.last });
+    history.replaceState(null, '', '/deck');
+  }
+
+  #listen() {
+    for (const dialog of $$('#queue-sheet, #time')) closable(dialog);
+    for (const b of $$('[data-tab]')) if (b.id !== 'deck') b.addEventListener('click', () => this.open(b.dataset.tab));
+    $('.verbs').addEventListener('keydown', (e) => this.#arrow(e));
+    $('#change').addEventListener('click', () => this.open(this.draft.tab === 'pick' && this.animal ? this.draft.last : 'pick'));
+    $('#facility').addEventListener('change', (e) => this.#choose(e.target.value));
+    this.#listenTime();
+    this.queue.addEventListener('change', () => this.#drawEntries());
+    this.sheet.addEventListener('change', () => this.draw());
+    for (const name of ['online', 'focus']) addEventListener(name, () => this.look());
+    document.addEventListener('visibilitychange', () => { if (!document.hidden) this.look(); });
+    setInterval(() => this.queue.send(), every);
+    setInterval(() => this.#tick(), 1000);
+  }
+
+  #arrow(e) {
+    const step = { ArrowLeft: -1, ArrowRight: 1 }[e.key];
+    if (!step) return;
+    const tabs = $$('[role=tab]');
+    const next = tabs[(tabs.indexOf(document.activeElement) + step + tabs.length) % tabs.length];
+    next.focus();
+    next.click();
+  }
+
+  /** Asks the server what is new, and sends what waits. */
+  async look() {
+    this.sheet.fresh = false;
+    await this.sheet.refresh();
+    await this.queue.send();
+  }
+
+  async #choose(facility) {
+    this.change({ animal: '', tab: 'pick', other: '', food: '' });
+    await this.sheet.choose(facility);
+  }
+
+  /** Changes the draft, which outlives a closed page. */
+  change(some) {
+    Object.assign(this.draft, some);
+    keepDraft(this.draft);
+  }
+
+  open(tab) {
+    if (tab !== 'pick' && !this.animal) tab = 'pick';
+    this.change(tab === 'pick' ? { tab } : { tab, last: tab });
+    this.draw();
+  }
+
+  #pick(id) {
+    this.change({ animal: id, other: '', kg: '', regions: [], behaviour: '' });
+    this.open('feed');
+  }
+
+  /** Saves a fact about the animal of the page. */
+  async save(type, data, text, animals = [this.animal.id], { facility = this.sheet.facility.code, now = false } = {}) {
+    const at = now ? this.#now() : this.#time();
+    const fact = { id: uuid7(), type, time: at.toISOString(), facility, data };
+    try {
+      await this.queue.save(fact, { by: this.sheet.visitor.name, animals, text });
+    } catch (err) {
+      this.#notSaved(fact, text, err);
+      return;
+    }
+    this.change({ time: '' });
+    const who = this.sheet.animal(animals[0])?.name ?? '';
+    say(`${who}, ${text}. Saved on this phone`);
+    this.draw();
+    if (['weigh', 'coat', 'yield'].includes(this.draft.tab) && $('#log').clientHeight < rowHeight) this.open('feed'); // where Undo is in sight
+  }
+
+  /** Out of space or worse: the entry stays on screen and can go to a file. */
+  #notSaved(fact, text, err) {
+    const file = button({ class: 'btn' }, 'Save it as a file');
+    file.addEventListener('click', () => saveAs({ haulout: 'entries', saved: new Date().toISOString(), entries: [{ id: fact.id, fact, by: this.sheet.visitor.name, animals: [], text }] }, `haulout-entry-${fact.id}.json`));
+    $('#news').prepend(el('p', { class: 'odd', role: 'alert' }, `Not saved: ${text}. The phone says: ${err.message}. `, file));
+  }
+
+  async undo(id) {
+    const gone = await this.queue.undo(id);
+    say(gone ? 'Taken back' : 'Too late to take back; use Fix');
+  }
+
+  /** The phone's time, or the server's where the phone's is more than 2 min off. */
+  #now() { return new Date(Date.now() + (Math.abs(this.sheet.offset) > skewShown ? this.sheet.offset : 0)); }
+
+  #time() { return this.draft.time ? new Date(this.draft.time) : this.#now(); }
+
+  #listenTime() {
+    const dialog = $('#time');
+    $('#when').addEventListener('click', () => { $('#time-say').textContent = ''; $('#time-at').value = local(this.#time()); dialog.showModal(); });
+    for (const b of $$('[data-ago]')) b.addEventListener('click', () => this.#at(b.dataset.ago === '0' ? '' : new Date(this.#now() - b.dataset.ago * 60_000).toISOString()));
+    $('#time-ok').addEventListener('click', () => {
+      const at = new Date($('#time-at').value);
+      if (Number.isNaN(at.getTime())) { $('#time-say').textContent = 'Write a day and a time.'; return; }
+      if (at > this.#now()) { $('#time-say').textContent = 'That is still to come. Log it when it has happened.'; return; }
+      this.#at(at.toISOString());
+    });
+  }
+
+  #at(time) {
+    this.change({ time });
+    $('#time').close();
+    this.draw();
+  }
+
+  draw() {
+    const { tab } = this.draft;
+    const shown = this.animal ? tab : 'pick';
+    $('#deck').dataset.tab = shown;
+    for (const p of $$('.pad')) p.hidden = p.dataset.pad !== shown;
+    for (const b of $$('[role=tab]')) {
+      b.setAttribute('aria-selected', String(b.dataset.tab === shown));
+      b.tabIndex = b.dataset.tab === (shown === 'pick' ? 'feed' : shown) ? 0 : -1;
+      b.disabled = !this.animal;
+    }
+    this.#drawWho(shown);
+    if (shown === 'pick') this.#drawPick();
+    else this.#pads[shown].draw();
+    this.#drawEntries();
+    this.#drawNews();
+  }
+
+  #drawWho(shown) {
+    const { animal, sheet } = this;
+    $('#name').textContent = animal?.name ?? 'Deck';
+    $('#tape').setAttribute('href', animal?.tape ? `#t${animal.tape}` : '#none');
+    $('.dwho .tape').toggleAttribute('hidden', !animal?.tape);
+    $('#where').textContent = animal && shown !== 'pick' ? [animal.pool, sheet.visitor.name].filter(Boolean).join(', ') : sheet.facility.name;
+    $('#change').setAttribute('aria-expanded', String(shown === 'pick'));
+    $('#change').hidden = !animal;
+    $('#change').textContent = shown === 'pick' ? 'Back' : 'Change';
+    $('#when').hidden = !animal || shown === 'pick';
+    $('#when-is').textContent = this.draft.time ? clock(Date.parse(this.draft.time), sheet.zone) : 'now';
+    document.title = `${animal?.name ?? 'Deck'} · haulout`;
+  }
+
+  #drawPick() {
+    const { sheet } = this;
+    $('#facility').replaceChildren(...sheet.data.facilities.map((f) => el('option', { value: f.code, selected: f.code === sheet.facility.code }, f.name)));
+    $('#animals').replaceChildren(...sheet.data.animals.map((a) => this.#animalButton(a)));
+    $('#nobody').hidden = sheet.data.animals.length > 0;
+  }
+
+  #animalButton(a) {
+    const ration = a.ration.reduce((sum, r) => sum + r.grams, 0);
+    const ate = Object.values(this.sheet.eaten(a, this.queue.list())).reduce((sum, g) => sum + g, 0);
+    const left = ration === 0 ? 'no ration set' : ration - ate < 50 ? 'all of it' : `${((ration - ate) / 1000).toFixed(1)} kg left`;
+    const b = button({ class: 'animal', 'data-animal': a.id, 'aria-pressed': String(a.id === this.draft.animal) }, tape(a.tape), el('span', {}, a.name, el('small', {}, left)));
+    b.addEventListener('click', () => this.#pick(a.id));
+    return b;
+  }
+
+  /** What changes with the queue: chip, list, log and ration. */
+  #drawEntries() {
+    this.#queueSheet.drawChip();
+    if ($('#queue-sheet').open) this.#queueSheet.draw();
+    if (!this.animal || this.draft.tab === 'pick') {
+      $('#ration').hidden = true;
+      $('#log').replaceChildren();
+      return;
+    }
+    this.#log.draw();
+    this.#drawRation();
+    if (this.draft.tab === 'feed' || this.draft.tab === 'trial') this.#pads[this.draft.tab].draw();
+  }
+
+  #drawRation() {
+    const ration = this.animal.ration.reduce((sum, r) => sum + r.grams, 0);
+    const ate = Object.values(this.eaten()).reduce((sum, g) => sum + g, 0);
+    $('#ration').hidden = false;
+    $('#ration-bar').setAttribute('d', `M1 1h${ration > 0 ? Math.min(364, (364 * ate) / ration).toFixed(0) : 0}v14H1z`);
+    const of = ration > 0 ? ` left of ${(ration / 1000).toFixed(1)} kg` : 'no ration set';
+    $('#ate').replaceChildren(el('b', {}, `${(ate / 1000).toFixed(1)} kg`), ' eaten');
+    $('#left').replaceChildren(...(ration > 0 ? [el('b', {}, `${(Math.max(0, ration - ate) / 1000).toFixed(1)} kg`), of] : [of]));
+    $('#ration-d').textContent = `${kilos(ate)} of ${kilos(ration)} kilograms eaten`;
+  }
+
+  /** Lines that a keeper must see, above the animal. */
+  #drawNews() {
+    const { sheet } = this;
+    const lines = sheet.data.notices.map((text) => el('p', { class: 'strip' }, text));
+    if (this.#storage) lines.push(el('p', { class: 'once' }, this.#storage));
+    if (sheet.trouble === 'sign-in') lines.unshift(el('p', { class: 'odd' }, 'Signed out. Entries are kept here. ', el('a', { href: '/sign-in?to=/deck' }, 'Sign in to send')));
+    if (sheet.fresh && !sheet.visitor.records) lines.unshift(el('p', { class: 'odd' }, 'You may look but not record. Ask the steward.'));
+    if (Math.abs(sheet.offset) > skewShown) lines.unshift(el('p', { class: 'odd' }, `This phone’s clock is ${age(Math.abs(sheet.offset))} ${sheet.offset < 0 ? 'ahead of' : 'behind'} the server’s. Entries get the server’s time.`));
+    if (sheet.data.build && sheet.data.build !== document.documentElement.dataset.build && sheet.fresh) lines.unshift(this.#update());
+    const kept = $$('[role=alert]', $('#news'));
+    $('#news').replaceChildren(...kept, ...lines);
+  }
+
+  #update() {
+    const load = button({ class: 'btn', 'data-load': '' }, 'Load it');
+    load.addEventListener('click', () => location.reload());
+    return el('p', {}, 'A new version is ready. ', load);
+  }
+
+  /** Counts the seconds of Undo down and the age of the queue up. */
+  #tick() {
+    if ($('#deck').hasAttribute('data-held')) this.#countdown();
+    if (new Date().getSeconds() % 15 === 0) this.#queueSheet.drawChip();
+  }
+
+  #countdown() {
+    for (const b of $$('[data-undo]', $('#log'))) {
+      const e = this.queue.entries.get(b.dataset.undo);
+      const left = e ? Math.ceil((e.hold - Date.now()) / 1000) : 0;
+      if (left <= 0) return this.#log.draw();
+      b.textContent = `Undo ${left}`;
+    }
+    return undefined;
+  }
+}
+
+/** A moment as a datetime-local field wants it, in the phone's own zone. */
+function local(at) {
+  const shifted = new Date(at.getTime() - at.getTimezoneOffset() * 60_000);
+  return shifted.toISOString().slice(0, 16);
+}
+
+new Deck().start();

@@ -1,0 +1,121 @@
+// The sheet: who lives at the facility, what each is to eat and has eaten, and
+// who is looking. It comes from the server and is kept, so that the Deck works
+// with no line. What this phone logged since is added on top.
+
+import { keep, kept } from './db.js';
+import { grams, wire } from './fact.js';
+
+const patience = 15_000;
+const blank = { visitor: { name: '', records: false }, notices: [], facility: { code: '', name: '', zone: 'UTC' }, facilities: [], up_to: 0, animals: [], foods: [], behaviours: [] };
+
+/** The date of a moment in a zone, as 2026-03-01. */
+export const dayIn = (at, zone) => new Intl.DateTimeFormat('en-CA', { timeZone: zone, year: 'numeric', month: '2-digit', day: '2-digit' }).format(at);
+
+/** The time of a moment in a zone: 16:20 today, Tue 16:20 before. */
+export function clock(at, zone) {
+  const time = new Intl.DateTimeFormat('en-GB', { timeZone: zone, hour: '2-digit', minute: '2-digit' }).format(at);
+  if (dayIn(at, zone) === dayIn(Date.now(), zone)) return time;
+  return `${weekday(at, zone)} ${time}`;
+}
+
+export const weekday = (at, zone) => new Intl.DateTimeFormat('en-GB', { timeZone: zone, weekday: 'short' }).format(at);
+
+export const longDate = (at, zone) => new Intl.DateTimeFormat('en-GB', { timeZone: zone, day: 'numeric', month: 'long' }).format(at);
+
+export class Sheet extends EventTarget {
+  data = blank;
+  fresh = false; // heard from the server since the page was last looked at
+  trouble = '';
+  offset = 0; // ms that the server's clock is ahead of this phone's
+
+  get visitor() { return this.data.visitor; }
+  get facility() { return this.data.facility; }
+  get zone() { return this.data.facility.zone; }
+
+  /** Shows what was kept; the server is asked afterwards. */
+  async start(facility) {
+    this.data = (await kept(`sheet ${facility}`)) ?? blank;
+    this.offset = this.data.offset ?? 0;
+    this.#changed();
+  }
+
+  #changed() { this.dispatchEvent(new Event('change')); }
+
+  async choose(facility) {
+    const before = this.data;
+    const other = await kept(`sheet ${facility}`);
+    this.fresh = false;
+    this.data = other ?? { ...blank, visitor: before.visitor, facilities: before.facilities, facility: before.facilities.find((f) => f.code === facility) ?? blank.facility };
+    this.#changed();
+    return this.refresh(facility);
+  }
+
+  /** Asks the server for the sheet; says whether it came. */
+  async refresh(facility = this.facility.code) {
+    const asked = Date.now();
+    try {
+      const res = await fetch(`/deck/sheet.json?facility=${encodeURIComponent(facility)}`, { headers: { Accept: 'application/json' }, cache: 'no-store', signal: AbortSignal.timeout(patience) });
+      const json = (res.headers.get('Content-Type') ?? '').includes('application/json');
+      if (res.status === 404 && facility !== '') return this.refresh('');
+      if (res.status === 401 || res.redirected || (res.ok && !json)) return this.#failed('sign-in');
+      if (!res.ok) return this.#failed(`The server answered ${res.status}`);
+      await this.#take(await res.json(), asked);
+      return true;
+    } catch {
+      return this.#failed('offline');
+    }
+  }
+
+  #failed(trouble) {
+    this.trouble = trouble;
+    this.#changed();
+    return false;
+  }
+
+  async #take(data, asked) {
+    const answered = Date.now();
+    this.offset = Date.parse(data.now) - Math.round((asked + answered) / 2);
+    this.data = { ...data, offset: this.offset };
+    this.fresh = true;
+    this.trouble = '';
+    this.#changed();
+    await keep(`sheet ${data.facility.code}`, this.data);
+    await keep('facility', data.facility.code);
+  }
+
+  animal(id) { return this.data.animals.find((a) => a.id === id); }
+  food(id) { return this.data.foods.find((f) => f.id === id); }
+  behavioursOf(id) { return this.data.behaviours.filter((b) => b.animal === id); }
+
+  /** The foods of an animal's ration first, then the others. */
+  foodsFor(animal) {
+    const planned = animal.ration.map((r) => r.food);
+    const place = (f) => (planned.includes(f.id) ? planned.indexOf(f.id) : planned.length);
+    return [...this.data.foods].sort((a, b) => place(a) - place(b));
+  }
+
+  /** Grams of each food eaten today: the server's, and this phone's since. */
+  eaten(animal, entries) {
+    const today = dayIn(Date.now() + this.offset, this.zone);
+    const out = {};
+    const add = (items, sign) => { for (const i of items ?? []) out[i.food] = (out[i.food] ?? 0) + sign * grams(i.eaten); };
+    if (this.data.now && dayIn(Date.parse(this.data.now), this.zone) === today) Object.assign(out, animal.eaten);
+    const here = entries.filter((e) => e.fact.facility === this.facility.code && e.state !== 'aside' && e.state !== 'refused');
+    for (const e of here.filter((x) => x.fact.type === wire.feed && x.fact.data.animal === animal.id && dayIn(Date.parse(x.fact.time), this.zone) === today)) {
+      const fixes = here.filter((x) => x.fact.data.entry === e.id);
+      if (this.#knows(e)) add(itemsAfter(e, fixes.filter((x) => this.#knows(x))), -1);
+      add(itemsAfter(e, fixes), 1);
+    }
+    return out;
+  }
+
+  /** Whether an entry is in the server's figures of this sheet. */
+  #knows(e) { return e.state === 'recorded' && e.receipt.number <= this.data.up_to; }
+}
+
+/** What was fed, as its corrections say; nothing if it was withdrawn. */
+function itemsAfter(e, fixes) {
+  const last = [...fixes].sort((a, b) => b.saved - a.saved)[0];
+  if (!last) return e.fact.data.items;
+  return last.fact.type === wire.withdrawn ? [] : last.fact.data.data.items;
+}
