@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -42,6 +43,7 @@ type site struct {
 	tokens  map[string]string
 	clock   atomic.Int64 // the node's own time, Unix nanoseconds
 	ends    []func()
+	told    sync.Map // what was found not to be as it is described
 }
 
 // The cast: a role, and where it holds.
@@ -275,6 +277,11 @@ func (s *site) send(r *http.Request) answer {
 	if res.Header.Get("Content-Type") != "text/event-stream" {
 		if out.body, err = io.ReadAll(res.Body); err != nil {
 			s.t.Fatal(err)
+		}
+	}
+	if err := describe(s.t).fits(r, out); err != nil {
+		if _, told := s.told.LoadOrStore(err.Error(), true); !told {
+			s.t.Errorf("%.300s: %v", out.asked, err)
 		}
 	}
 	return out

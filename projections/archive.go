@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"iter"
@@ -173,7 +172,8 @@ func (s *Store) applyBatch(list []arrival) error {
 // ingest stores records, indexes them, folds what they touch and moves the
 // heads, in one transaction. It asks for no order: with nil heads, records may
 // come in any order and again.
-func (s *Store) ingest(list []arrival, heads map[string]Head) error {
+func (s *Store) ingest(list []arrival, heads map[string]Head) (err error) {
+	defer damaged(&err)
 	txn := s.db.NewTransaction(true)
 	defer txn.Discard()
 	before := s.db.NewTransaction(false)
@@ -181,12 +181,11 @@ func (s *Store) ingest(list []arrival, heads map[string]Head) error {
 	b := s.newBatch(txn, before)
 	b.deferring = s.filling
 	if heads == nil {
-		var err error
 		if list, err = b.unseen(list); err != nil {
 			return err
 		}
 	}
-	err := b.run(list, heads)
+	err = b.run(list, heads)
 	if err == nil {
 		err = txn.Commit()
 	}
@@ -194,6 +193,7 @@ func (s *Store) ingest(list []arrival, heads map[string]Head) error {
 		s.scope.clear()
 		return fmt.Errorf("archive a batch of %d: %w", len(list), err)
 	}
+	s.scope.keep()
 	s.publish(heads, b)
 	if len(b.owed) > 0 && !s.filling {
 		return s.settleAll(context.Background())
@@ -215,8 +215,10 @@ func (s *Store) publish(heads map[string]Head, b *batch) {
 	s.changed = make(chan struct{})
 }
 
-// block is what the entries of one index key have in common.
-type block struct {
+// block is an index key with its entries, blockOf what they have in common.
+type block struct{ key, entries []byte }
+
+type blockOf struct {
 	ref      events.Ref
 	kind     string
 	facility string
@@ -229,15 +231,14 @@ type batch struct {
 	view
 	s       *Store
 	txn     *badger.Txn
-	index   map[string][]byte // index blocks, by key
-	block   map[block]string  // the key of each block
+	index   map[blockOf]*block
 	dirty   map[*progress]map[Scope]*touched
 	counts  map[string]uint64
 	zones   map[string]zone
 	fixed   map[string][]location
 	orphans map[string]bool
 	arrived map[string]location // ids of this batch
-	own     map[location]events.Event
+	own     map[location]*events.Event
 	placed  []located // what of it is indexed
 	// deferring puts off folds over all records of a reference until a fast
 	// fill is done; what is owed is written down in the same transaction.
@@ -248,9 +249,8 @@ type batch struct {
 
 func (s *Store) newBatch(txn, before *badger.Txn) *batch {
 	b := &batch{
-		s: s, txn: txn, index: map[string][]byte{}, block: map[block]string{}, dirty: map[*progress]map[Scope]*touched{},
-		counts: map[string]uint64{}, zones: map[string]zone{}, fixed: map[string][]location{}, orphans: map[string]bool{}, arrived: map[string]location{},
-		own: map[location]events.Event{}, owed: map[string]bool{},
+		s: s, txn: txn, index: map[blockOf]*block{}, dirty: map[*progress]map[Scope]*touched{},
+		counts: map[string]uint64{}, zones: map[string]zone{}, fixed: map[string][]location{}, orphans: map[string]bool{}, owed: map[string]bool{},
 	}
 	b.view = view{s: s, txn: before, batch: b, events: s.scope.events}
 	return b
@@ -292,8 +292,8 @@ func (b *batch) run(list []arrival, heads map[string]Head) error {
 	if err := b.fold(); err != nil {
 		return err
 	}
-	for k, block := range b.index {
-		if err := b.txn.Set([]byte(k), block); err != nil {
+	for _, block := range b.index {
+		if err := b.txn.Set(block.key, block.entries); err != nil {
 			return err
 		}
 	}
@@ -307,11 +307,7 @@ func (b *batch) run(list []arrival, heads map[string]Head) error {
 
 func (b *batch) writeHeads(heads map[string]Head) error {
 	for facility, head := range heads {
-		raw, err := json.Marshal(head)
-		if err != nil {
-			return err
-		}
-		if err := b.txn.Set(key(keyHead, facility), raw); err != nil {
+		if err := b.txn.Set(key(keyHead, facility), head.encode()); err != nil {
 			return err
 		}
 	}
@@ -326,11 +322,12 @@ func (b *batch) writeHeads(heads map[string]Head) error {
 // store writes the records in chunks and their ids, and says where each lies.
 func (b *batch) store(list []arrival) ([]location, error) {
 	at := make([]location, len(list))
+	b.arrived, b.own = make(map[string]location, len(list)), make(map[location]*events.Event, len(list))
 	for start := 0; start < len(list); {
 		end := chunkEnd(list, start)
 		lines := make([][]byte, 0, end-start)
 		for i := start; i < end; i++ {
-			ev := list[i].ev
+			ev := &list[i].ev
 			lines = append(lines, list[i].line)
 			at[i] = location{ev.Facility, list[start].ev.Number, uint16(i - start)}
 			b.arrived[ev.ID], b.own[at[i]] = at[i], ev
@@ -469,11 +466,11 @@ func (b *batch) indexBeside(root events.Event, c located, number uint64) {
 
 func (b *batch) addIndex(ref events.Ref, kind string, at location, ev events.Event, number uint64) {
 	day := utcDay(ev.Time)
-	of := block{ref, kind, at.facility, day}
-	k, ok := b.block[of]
-	if !ok {
-		k = string(indexKey(indexPrefix(ref, kind), day, at.facility, number))
-		b.block[of] = k
+	of := blockOf{ref, kind, at.facility, day}
+	in := b.index[of]
+	if in == nil {
+		in = &block{key: indexKey(indexPrefix(ref, kind), day, at.facility, number)}
+		b.index[of] = in
 	}
-	b.index[k] = appendEntry(b.index[k], entry{ev.Time, at.first, at.offset})
+	in.entries = appendEntry(in.entries, entry{ev.Time, at.first, at.offset})
 }

@@ -1,6 +1,7 @@
 package projections
 
 import (
+	"maps"
 	"slices"
 
 	"haulout/events"
@@ -39,7 +40,7 @@ func (c *twoGenerations[K, V]) drop(k K) {
 // eventCache keeps decoded records, so that a fact is decoded once and shared
 // by all projections of its batch.
 type eventCache struct {
-	twoGenerations[location, events.Event]
+	twoGenerations[location, *events.Event]
 }
 
 // scopeCache keeps the scopes that are being written to decoded and in order,
@@ -50,6 +51,7 @@ type scopeCache struct {
 	// newest is the latest day seen of each reference, kept while the archive
 	// was empty when it was opened: a later day can't hold records yet.
 	newest map[refOf]Day
+	coming map[refOf]Day // the same of the batch that is on its way
 }
 
 type scopeOf struct {
@@ -64,16 +66,25 @@ type refOf struct {
 
 func newScopeCache() scopeCache {
 	return scopeCache{
-		events: &eventCache{twoGenerations[location, events.Event]{size: 6000}},
+		events: &eventCache{twoGenerations[location, *events.Event]{size: 6000}},
 		scopes: twoGenerations[scopeOf, []Record]{size: 1500},
+		coming: map[refOf]Day{},
 	}
 }
 
-// clear forgets everything, after a batch that did not commit. The newest days
-// stay: one that is too late costs a look into the archive and no more.
+// clear forgets everything that a batch brought, after it did not commit.
 func (c *scopeCache) clear() {
 	c.events.young, c.events.old = nil, nil
 	c.scopes.young, c.scopes.old = nil, nil
+	clear(c.coming)
+}
+
+// keep remembers the days of a batch that did commit.
+func (c *scopeCache) keep() {
+	if c.newest != nil {
+		maps.Copy(c.newest, c.coming)
+	}
+	clear(c.coming)
 }
 
 // rezoned forgets what was kept by days that may be others now.

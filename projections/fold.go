@@ -2,6 +2,7 @@ package projections
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"iter"
 	"maps"
@@ -194,8 +195,10 @@ func (b *batch) fold() error {
 			}
 			continue
 		}
-		for sc, t := range scopes {
-			if err := b.foldScope(p, sc, t); err != nil {
+		// Day after day, since a day later than all before needs no look into the archive.
+		byDay := func(a, b Scope) int { return cmp.Compare(a.Day, b.Day) }
+		for _, sc := range slices.SortedFunc(maps.Keys(scopes), byDay) {
+			if err := b.foldScope(p, sc, scopes[sc]); err != nil {
 				return err
 			}
 		}
@@ -248,10 +251,10 @@ func (c *scopeCache) isNew(p *progress, sc Scope) bool {
 		return false
 	}
 	of := refOf{p, sc.Ref}
-	if newest, known := c.newest[of]; known && sc.Day <= newest {
+	if sc.Day <= max(c.newest[of], c.coming[of]) {
 		return false
 	}
-	c.newest[of] = sc.Day
+	c.coming[of] = sc.Day
 	return true
 }
 

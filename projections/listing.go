@@ -91,7 +91,9 @@ func parseCursor(s string) (d dot, err error) {
 	if _, err := fmt.Sscanf(strings.ReplaceAll(s, ".", " "), "%d %s %d", &ms, &d.at.facility, &d.at.first); err != nil {
 		return d, fmt.Errorf("cursor %q is not one that a listing gave", s)
 	}
-	d.when = time.UnixMilli(ms).UTC()
+	if d.when = time.UnixMilli(ms).UTC(); d.when.Year() < 1900 || d.when.Year() > 9999 {
+		return d, fmt.Errorf("cursor %q is not one that a listing gave", s)
+	}
 	return d, nil
 }
 

@@ -137,6 +137,7 @@ func (s *Store) isReady(p *progress) bool {
 // behind touch. Scopes are read from the archive, so that it does not matter
 // what was folded before.
 func (s *Store) buildBatch(p *progress) (done, total uint64, err error) {
+	defer damaged(&err)
 	s.apply.Lock()
 	defer s.apply.Unlock()
 	facility := ""
@@ -164,9 +165,9 @@ func (s *Store) buildFrom(p *progress, facility string, from uint64) (uint64, er
 	defer before.Discard()
 	b := s.newBatch(txn, before)
 	b.deferring = true
-	for i, a := range list {
-		b.events.put(at[i], a.ev)
-		if err := b.markFor(p, a.ev); err != nil {
+	for i := range list {
+		b.events.put(at[i], &list[i].ev)
+		if err := b.markFor(p, list[i].ev); err != nil {
 			return 0, err
 		}
 	}
@@ -288,7 +289,8 @@ func (s *Store) settleScope(p *progress, ref events.Ref) error {
 // settledDays is how many days are folded in one transaction.
 const settledDays = 500
 
-func (s *Store) settleDays(p *progress, ref events.Ref, days []Day) error {
+func (s *Store) settleDays(p *progress, ref events.Ref, days []Day) (err error) {
+	defer damaged(&err)
 	txn, before := s.db.NewTransaction(true), s.db.NewTransaction(false)
 	defer txn.Discard()
 	defer before.Discard()

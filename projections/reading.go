@@ -17,7 +17,8 @@ import (
 func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
 
 // at runs a reading of the archive as it is, or as it was believed at a moment.
-func (s *Store) at(asOf time.Time, read func(view) error) error {
+func (s *Store) at(asOf time.Time, read func(view) error) (err error) {
+	defer damaged(&err)
 	return s.db.View(func(txn *badger.Txn) error {
 		v := view{s: s, txn: txn, asOf: asOf}
 		if asOf.IsZero() {

@@ -2,7 +2,7 @@ package projections
 
 import (
 	"bytes"
-	"encoding/json"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -26,6 +26,19 @@ type Head struct {
 	Hash   events.Hash `json:"hash"`
 }
 
+func (h Head) encode() []byte {
+	return append(binary.BigEndian.AppendUint64(make([]byte, 0, 8+len(h.Hash)), h.Number), h.Hash[:]...)
+}
+
+func decodeHead(b []byte) (h Head, err error) {
+	if len(b) != 8+len(h.Hash) {
+		return h, fmt.Errorf("a head of %d bytes", len(b))
+	}
+	h.Number = binary.BigEndian.Uint64(b)
+	copy(h.Hash[:], b[8:])
+	return h, nil
+}
+
 // Store is the archive and the rows of one node.
 type Store struct {
 	db   *badger.DB
@@ -44,6 +57,10 @@ type Store struct {
 	orphans map[string]bool
 }
 
+// ErrFiles says that the archive's files can't be read. Nothing is lost with
+// them: the log holds every record.
+var ErrFiles = errors.New("the files of the archive can't be read")
+
 // Open opens the archive in a folder and makes it ready for the projections.
 // Rows of an older version stay readable until Rebuild has built the new ones.
 func Open(dir string, list []Projection, log *slog.Logger) (*Store, error) {
@@ -52,32 +69,47 @@ func Open(dir string, list []Projection, log *slog.Logger) (*Store, error) {
 	}
 	db, err := openBadger(dir)
 	if err != nil {
-		return nil, fmt.Errorf("open the archive in %s: %w", dir, err)
+		return nil, fmt.Errorf("%w: open the archive in %s: %w", ErrFiles, dir, err)
 	}
 	s := &Store{
 		db: db, log: log, heads: map[string]Head{}, zones: map[string]zone{}, changed: make(chan struct{}),
 		fixed: map[string][]location{}, orphans: map[string]bool{}, scope: newScopeCache(),
 	}
 	if err := s.load(list); err != nil {
-		return nil, errors.Join(fmt.Errorf("load the archive in %s: %w", dir, err), db.Close())
+		return nil, errors.Join(fmt.Errorf("%w: load the archive in %s: %w", ErrFiles, dir, err), db.Close())
 	}
 	return s, nil
 }
 
-// openBadger turns a panic of Badger over a damaged table into an error: rows
-// can be built anew, so damage there must never take the process down.
+// openBadger has every block that is read held against its checksum, so that
+// no altered row is served.
 func openBadger(dir string) (db *badger.DB, err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			err = fmt.Errorf("damaged files: %v", r)
-		}
-	}()
+	defer damaged(&err)
 	return badger.Open(badger.DefaultOptions(filepath.Clean(dir)).
 		WithLogger(nil).WithSyncWrites(false).WithDetectConflicts(false).
 		WithMemTableSize(32 << 20).WithNumMemtables(3).
 		WithBlockCacheSize(32 << 20).WithIndexCacheSize(32 << 20).
-		WithValueLogFileSize(64 << 20).WithNumCompactors(2).
+		WithValueLogFileSize(64 << 20).WithNumCompactors(2).WithChecksumVerificationMode(options.OnBlockRead).
 		WithCompression(options.Snappy).WithMetricsEnabled(false))
+}
+
+// damaged turns a panic of Badger over a damaged block into an error, when it
+// is deferred: damage there must never take the process down.
+func damaged(err *error) {
+	if r := recover(); r != nil {
+		*err = fmt.Errorf("%w: %v", ErrFiles, r)
+	}
+}
+
+// Verify holds the archive's files against their checksums, rows and all.
+// Badger itself takes what it can't read for missing, so this is how damage is
+// found for certain.
+func (s *Store) Verify() (err error) {
+	defer damaged(&err)
+	if err := s.db.VerifyChecksum(); err != nil {
+		return fmt.Errorf("%w: %w", ErrFiles, err)
+	}
+	return nil
 }
 
 // Close writes what is in memory and closes the archive.
@@ -87,11 +119,12 @@ func (s *Store) Close() error {
 	return s.db.Close()
 }
 
-func (s *Store) load(list []Projection) error {
+func (s *Store) load(list []Projection) (err error) {
+	defer damaged(&err)
 	return s.db.Update(func(txn *badger.Txn) error {
 		if err := scan(txn, []byte{keyHead}, func(k, v []byte) error {
-			var head Head
-			if err := json.Unmarshal(v, &head); err != nil {
+			head, err := decodeHead(v)
+			if err != nil {
 				return err
 			}
 			s.heads[string(k[1:len(k)-1])] = head

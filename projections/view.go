@@ -32,13 +32,13 @@ type located struct {
 
 func (v view) load(at location) (events.Event, error) {
 	if v.batch != nil {
-		if ev, ok := v.batch.own[at]; ok {
-			return ev, nil // not in the archive yet
+		if ev := v.batch.own[at]; ev != nil {
+			return *ev, nil // not in the archive yet
 		}
 	}
 	if v.events != nil {
 		if ev, ok := v.events.get(at); ok {
-			return ev, nil
+			return *ev, nil
 		}
 	}
 	line, err := v.line(at)
@@ -47,7 +47,7 @@ func (v view) load(at location) (events.Event, error) {
 	}
 	ev, err := events.Decode(line)
 	if err == nil && v.events != nil {
-		v.events.put(at, ev)
+		v.events.put(at, &ev)
 	}
 	return ev, err
 }
@@ -234,8 +234,9 @@ func (v view) member(p *Projection, sc Scope, at location) (*Record, error) {
 	if err != nil || now == nil || !p.reads(events.KindName(now.Type)) {
 		return nil, err
 	}
-	// What was never corrected is about what it is indexed by.
-	if len(v.fixes(now.ID)) > 0 && !slices.Contains(refsOf(*now), sc.Ref) {
+	// An entry that was never corrected is about what it is indexed by.
+	plain := now.Target() == "" && len(v.fixes(now.ID)) == 0
+	if !plain && !slices.Contains(refsOf(*now), sc.Ref) {
 		return nil, nil
 	}
 	z := v.zone(now.Facility)

@@ -259,7 +259,11 @@ func (n *seen) fedFact(f file) fact {
 	if n.fed == nil {
 		return fact{"Last fed", "not logged", fmt.Sprintf("in %d days", deskDays)}
 	}
-	return fact{"Last fed", when(*n.fed, f.now, f.zone), "today " + n.fedCell().Text}
+	day := "today "
+	if f.asOf.day != "" {
+		day = "that day "
+	}
+	return fact{"Last fed", when(*n.fed, f.now, f.zone), day + n.fedCell().Text}
 }
 
 func weightFact(weights []projections.Weighing, f file) fact {

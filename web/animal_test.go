@@ -168,6 +168,24 @@ func TestACorrectedWeightShowsBothValues(t *testing.T) {
 	}
 }
 
+// TestASlipOfADigitDoesNotFlattenTheChart keeps the scale with the weights that
+// count; the slip is named at the edge.
+func TestASlipOfADigitDoesNotFlattenTheChart(t *testing.T) {
+	c := newColony(t)
+	c.settle()
+	c.week()
+	id := c.record("saltgarth", "odo", "weight.taken", "2026-06-16T09:32:00Z", &events.WeightTaken{Animal: "marl", Mass: kg("879"), Coat: "dry"})
+	data, err := events.MakeData(&events.WeightTaken{Animal: "marl", Mass: kg("87.9"), Coat: "dry"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.record("saltgarth", "odo", "entry.corrected", "2026-06-16T10:00:00Z", &events.EntryCorrected{Entry: id, Data: data, Reason: "a digit too many"})
+	chart := between(t, c.page("/animals/marl", 200), `id="weights-desk-t"`, "</div>")
+	if !strings.Contains(chart, "▲ 879\u00a0kg") || !strings.Contains(chart, "The scale starts at 87.5 kg.") {
+		t.Errorf("the chart is %s", chart)
+	}
+}
+
 func TestAWithdrawnEntryStaysReadable(t *testing.T) {
 	c := newColony(t)
 	c.settle()
@@ -193,7 +211,7 @@ func TestAnEarlierDayShowsWhatWasBelievedThen(t *testing.T) {
 	wants(t, c.page("/animals/marl?as_of=2025-12-24", 404), "Marl was not on record yet")
 	wants(t, c.page("/animals/marl?as_of=yesterday", 400), "The day can't be read", "write it as 2026-03-01")
 	wants(t, c.page("/animals/marl?as_of=2026-06-18", 400), "The day is still to come")
-	wants(t, c.page("/animals/marl?as_of=2026-06-17", 200), "today 1.9 of 4.6 kg")
+	wants(t, c.page("/animals/marl?as_of=2026-06-17", 200), "that day 1.9 of 4.6 kg")
 }
 
 func TestOlderEntriesArePagedThrough(t *testing.T) {

@@ -193,10 +193,10 @@ func eatenOf(day *projections.AnimalDay, food string) (g float64) {
 }
 
 func (p span) chart(size string, key []foodKey) feedingChart {
-	c := feedingChart{plot: plot{ID: "feeding-" + size, Size: size, W: 960, H: 300, Left: 48, Right: 956}, KgTop: 18, KgZero: 166, KcalTop: 202, KcalZero: 262}
+	c := feedingChart{plot: plot{ID: "feeding-" + size, Size: size, W: 960, H: 300, Left: 58, Right: 956}, KgTop: 18, KgZero: 166, KcalTop: 202, KcalZero: 262}
 	days := deskDays
 	if size == "phone" {
-		days, c.W, c.Left, c.Right = phoneDays, 300, 48, 298
+		days, c.W, c.Left, c.Right = phoneDays, 300, 52, 298
 	}
 	from := p.to.Add(1 - days)
 	kg, energy := fromZero(p.most(from, offeredKg), c.KgTop, c.KgZero), fromZero(p.most(from, kcalOf), c.KcalTop, c.KcalZero)

@@ -28,8 +28,10 @@ type weighing struct {
 	Corrected    bool
 	Unstated     bool
 	Line         bool // enough weights for a line
-	Start        string
 }
+
+// WidestGap is said in the caption.
+func (weighing) WidestGap() int { return widestGap }
 
 type weightRow struct {
 	Day, Time string
@@ -45,6 +47,7 @@ type weightRow struct {
 type weighingChart struct {
 	plot
 	Top, Zero px
+	Start     string // where the scale starts
 	Rules     []rule
 	Lines     []string // paths
 	Dry       []point
@@ -126,7 +129,7 @@ func weightRowOf(w projections.Weighing, zone *time.Location) weightRow {
 }
 
 func weighingChartOf(size string, days int, all []projections.Weighing, p span) weighingChart {
-	c := weighingChart{plot: plot{ID: "weights-" + size, Size: size, W: 960, H: 280, Left: 48, Right: 840}, Top: 18, Zero: 240}
+	c := weighingChart{plot: plot{ID: "weights-" + size, Size: size, W: 960, H: 280, Left: 58, Right: 850}, Top: 18, Zero: 240}
 	if size == "phone" {
 		c.W, c.Left, c.Right = 300, 42, 292
 	}
@@ -140,20 +143,28 @@ func weighingChartOf(size string, days int, all []projections.Weighing, p span) 
 		return c
 	}
 	y := weightAxis(list, c.Top, c.Zero)
-	c.Rules = y.rules()
+	c.Rules, c.Start = y.rules(), plainNumber(y.low, roundStep((y.high-y.low)/3))
 	c.draw(list, from, y, p)
 	c.dates(from, p)
 	return c
 }
 
+// weightAxis holds every weight, and the values before corrections that lie
+// near them. A slip of a digit may be ten times off; it is drawn at the edge
+// with its value, so that it does not flatten the rest.
 func weightAxis(list []projections.Weighing, top, bottom px) axis {
 	least, most := ends(list)
+	low, high := least, most
+	reach := max(most-least, most/10)
 	for _, w := range list {
-		if w.Was != nil {
-			least, most = min(least, w.Was.Float("kg")), max(most, w.Was.Float("kg"))
+		if w.Was == nil {
+			continue
+		}
+		if v := w.Was.Float("kg"); v >= least-reach && v <= most+reach {
+			low, high = min(low, v), max(high, v)
 		}
 	}
-	return around(least, most, top, bottom)
+	return around(low, high, top, bottom)
 }
 
 func (c *weighingChart) draw(list []projections.Weighing, from projections.Day, y axis, p span) {
@@ -182,9 +193,26 @@ func (c *weighingChart) mark(w projections.Weighing, at point, y axis) {
 	default:
 		c.Open = append(c.Open, at)
 	}
-	if w.Was != nil {
-		c.Was = append(c.Was, was{point{at.X, y.y(w.Was.Float("kg"))}, at.Y})
+	if w.Was == nil {
+		return
 	}
+	v := w.Was.Float("kg")
+	cross := was{point{at.X, y.y(min(max(v, y.low), y.high))}, at.Y}
+	c.Was = append(c.Was, cross)
+	switch {
+	case v > y.high:
+		c.Labels = append(c.Labels, c.beside(cross, "▲ "+quantity(*w.Was)))
+	case v < y.low:
+		c.Labels = append(c.Labels, c.beside(cross, "▼ "+quantity(*w.Was)))
+	}
+}
+
+// beside sets a text on the side of a mark that has room.
+func (c *weighingChart) beside(m was, text string) label {
+	if m.X > (c.Left+c.Right)/2 {
+		return label{m.X - 8, m.Y + 4, "tq te", text}
+	}
+	return label{m.X + 8, m.Y + 4, "tq", text}
 }
 
 // label names the last weight beside its mark.

@@ -6,13 +6,16 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"log/slog"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"haulout/events/journal"
+	"haulout/projections"
 )
 
 type checkOptions struct {
@@ -46,8 +49,10 @@ type checked struct {
 	Archive  *end   `json:"archive,omitempty"` // of a folder
 	Said     *end   `json:"said,omitempty"`    // what a server says its head is
 	Pages    uint64 `json:"pages,omitempty"`
-	Read     uint64 `json:"records_read"` // whose number, chain and hash were checked
+	Read     *walk  `json:"read,omitempty"`     // of a server, or the log of a folder
+	Stored   *walk  `json:"archived,omitempty"` // the archive of a folder
 	Problem  string `json:"problem,omitempty"`
+	Remedy   string `json:"remedy,omitempty"`
 }
 
 // end is the last record of a copy.
@@ -77,14 +82,14 @@ func check(ctx context.Context, o checkOptions, out, errs io.Writer) (err error)
 	if err := errors.Join(o.settle(), o.exists()); err != nil {
 		return err
 	}
-	c, err := o.open(ctx, slog.New(slog.DiscardHandler), opening(errs)) // what it would log is in the findings
+	c, err := o.open(ctx, slog.New(slog.DiscardHandler), errs) // what it would log is in the findings
 	if err != nil {
 		return unopened(err, o.data)
 	}
 	defer func() { err = errors.Join(err, c.close()) }()
 	f := findings{Where: c.where, Deep: o.deep || c.node == nil}
 	if c.node != nil {
-		f.Facilities, err = c.node.check(ctx, o.deep, errs)
+		f.Facilities, err = c.node.check(ctx, o.data, o.deep, errs)
 	} else {
 		f.Facilities, err = c.check(ctx, errs)
 	}
@@ -96,25 +101,30 @@ func check(ctx context.Context, o checkOptions, out, errs io.Writer) (err error)
 		return err
 	}
 	if f.Damage {
-		return damageError{fmt.Errorf("damage was found at %s: %s", c.where, f.remedy(c.node != nil))}
+		return damageError{fmt.Errorf("damage was found at %s", c.where)}
 	}
 	return nil
 }
 
 // unopened says what to do about a folder whose damage keeps it from opening.
 func unopened(err error, dir string) error {
-	if errors.Is(err, journal.ErrDamage) {
-		return fmt.Errorf("%w; keep %s as it is, and restore the last good backup into another folder", err, dir)
+	switch {
+	case errors.Is(err, fs.ErrPermission), errors.Is(err, journal.ErrHeld):
+		return err
+	case errors.Is(err, projections.ErrFiles):
+		return damageError{fmt.Errorf("%w\n%s", err, fillAnew(dir))}
+	case errors.Is(err, journal.ErrDamage):
+		return fmt.Errorf("%w\n%s", err, restore(dir))
 	}
 	return err
 }
 
-// remedy is what to do first: nothing that could lose the good copy.
-func (f findings) remedy(folder bool) string {
-	if !folder {
-		return "stop the server, keep a copy of its data folder as it is, and run haulout check --deep --data on it"
-	}
-	return fmt.Sprintf("keep a copy of the folder as it is before anything else; haulout export --data %s --records FILE writes out what the archive holds, and a backup holds the rest", f.Where)
+func fillAnew(dir string) string {
+	return fmt.Sprintf("what to do: move %s aside and start the server; it fills a new archive from the log", filepath.Join(dir, "archive"))
+}
+
+func restore(dir string) string {
+	return fmt.Sprintf("what to do: keep %s as it is, and restore the last good backup into another folder", dir)
 }
 
 func (f findings) write(out io.Writer, asJSON bool) error {
@@ -137,23 +147,29 @@ func (f findings) write(out io.Writer, asJSON bool) error {
 
 func (c checked) String() string {
 	var compared []string
-	if c.Log != nil {
-		compared = append(compared, fmt.Sprintf("the log ends at %s on %s", c.Log, counted(int(c.Pages), "page", "pages")))
+	say := func(format string, args ...any) { compared = append(compared, fmt.Sprintf(format, args...)) }
+	switch {
+	case c.Log != nil && c.Log.Number == 0 && c.Pages > 0:
+		say("the end of the log can't be read, it has %d pages", c.Pages)
+	case c.Log != nil:
+		say("the log ends at %s on %s", c.Log, counted(int(c.Pages), "page", "pages"))
+	case c.Said != nil:
+		say("the server says that its head is %s", c.Said)
 	}
 	if c.Archive != nil {
-		compared = append(compared, fmt.Sprintf("the archive at %s", c.Archive))
+		say("the archive ends at %s", c.Archive)
 	}
-	if c.Said != nil {
-		compared = append(compared, fmt.Sprintf("the server says its head is %s", c.Said))
-	}
-	if c.Read > 0 {
-		compared = append(compared, fmt.Sprintf("numbers, chain and hashes of %s were read", counted(int(c.Read), "record", "records")))
+	switch {
+	case c.Stored != nil:
+		say("read in the log %s, in the archive %s", c.Read, c.Stored)
+	case c.Read != nil:
+		say("read %s", c.Read)
 	}
 	line := c.Facility + ": " + strings.Join(compared, ", ")
-	if c.Problem != "" {
-		return line + "\n" + c.Facility + ": DAMAGE: " + c.Problem
+	if c.Problem == "" {
+		return line + ": good"
 	}
-	return line + ": good"
+	return line + "\n" + c.Facility + ": DAMAGE: " + c.Problem + "\n" + c.Facility + ": " + c.Remedy
 }
 
 func (e *end) String() string {

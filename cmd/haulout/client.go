@@ -70,11 +70,13 @@ func (p *place) exists() error {
 
 // open reaches the place. A folder is served to this process alone, by the
 // handler that the server uses.
-func (p *place) open(ctx context.Context, log *slog.Logger, report func(string, uint64, uint64)) (*client, error) {
+func (p *place) open(ctx context.Context, log *slog.Logger, errs io.Writer) (*client, error) {
 	if p.data == "" {
 		return &client{where: p.server, base: strings.TrimRight(p.server, "/"), token: p.token, http: &http.Client{}}, nil
 	}
-	n, err := openNode(ctx, nodeConfig{Dir: p.data, Log: log, Report: report})
+	o := &opening{out: errs}
+	defer o.done()
+	n, err := openNode(ctx, nodeConfig{Dir: p.data, Log: log, Report: o.report})
 	if err != nil {
 		return nil, err
 	}
@@ -92,6 +94,11 @@ type client struct {
 	token string
 	http  *http.Client
 	node  *node // of a folder; nil for a server
+}
+
+// warnings is the log of a command: what people should know, and no more.
+func warnings(errs io.Writer) *slog.Logger {
+	return slog.New(slog.NewTextHandler(errs, &slog.HandlerOptions{Level: slog.LevelWarn}))
 }
 
 // within is a client of a node in this process. Whoever can write the folder

@@ -141,6 +141,9 @@ func (im *importer) readAnimal(r *row) {
 		How: cmp.Or(word(r, "how"), "arrival"), Tape: im.tape(r),
 	}
 	at := im.momentOr(r, im.firstDay(r.cell("born")))
+	if r.cell("time") == "" {
+		im.sum.undated++
+	}
 	im.define(r, "animal.entered", at, body.Animal, body)
 	if cell := r.cell("enclosure"); cell != "" {
 		pool := lookUp(im, r, "enclosure", "enclosure", im.known.enclosures, enclosureNamed)
@@ -184,7 +187,7 @@ func (im *importer) define(r *row, kind string, at time.Time, subject string, bo
 // before is no news, and what was said otherwise has to be corrected there.
 func (im *importer) checkDefinitions(ctx context.Context) error {
 	for _, e := range im.facts {
-		if kind := events.KindName(e.draft.Type); e.bad() || (kind != "animal.placed" && !defines(e.draft)) {
+		if e.bad() {
 			continue
 		}
 		if err := im.checkDefinition(ctx, e); err != nil {
@@ -192,11 +195,6 @@ func (im *importer) checkDefinitions(ctx context.Context) error {
 		}
 	}
 	return nil
-}
-
-func defines(d events.Draft) bool {
-	ev, err := d.Fact()
-	return err == nil && ev.Defines()
 }
 
 func (im *importer) checkDefinition(ctx context.Context, e entry) error {

@@ -18,6 +18,8 @@ type entry struct {
 
 func (e entry) bad() bool { return slices.ContainsFunc(e.rows, func(r *row) bool { return r.bad }) }
 
+const yetToCome = "is yet to come; what is imported has happened"
+
 func (im *importer) add(r *row, kind string, at time.Time, body events.Body) {
 	im.addAll([]*row{r}, kind, at, body)
 }
@@ -41,6 +43,11 @@ func (im *importer) addWithID(id string, rows []*row, kind string, at time.Time,
 	if slices.ContainsFunc(rows, func(r *row) bool { return r.bad }) {
 		return
 	}
+	if at.After(time.Now().Add(events.Skew)) {
+		im.problem(rows[0], "time", rows[0].cell("time"), yetToCome)
+		im.spoil(rows)
+		return
+	}
 	data, err := events.MakeData(body)
 	if err != nil {
 		im.problem(rows[0], "", "", "%v", err)
@@ -50,6 +57,7 @@ func (im *importer) addWithID(id string, rows []*row, kind string, at time.Time,
 	_, err = e.draft.Fact()
 	im.check(e, err)
 	im.facts = append(im.facts, e)
+	im.checking.at(len(im.facts))
 }
 
 // check notes what the vocabulary says against a fact.

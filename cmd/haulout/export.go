@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"log/slog"
 	"net/http"
 	"net/url"
 	"os"
@@ -52,7 +51,7 @@ func export(ctx context.Context, o exportOptions, out, errs io.Writer) (err erro
 	if err := errors.Join(o.settle(), o.exists()); err != nil {
 		return err
 	}
-	c, err := o.open(ctx, slog.New(slog.NewTextHandler(errs, &slog.HandlerOptions{Level: slog.LevelWarn})), opening(errs))
+	c, err := o.open(ctx, warnings(errs), errs)
 	if err != nil {
 		return err
 	}

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"iter"
-	"log/slog"
 	"os"
 	"path/filepath"
 	"slices"
@@ -76,15 +75,16 @@ func listKinds() string {
 // importer carries one file in.
 type importer struct {
 	importOptions
-	client *client
-	known  *known // what the facility knows
-	where  *time.Location
-	sheet  *sheet
-	errs   io.Writer
-	equal  map[string]int // how often each fact stood in the file before
-	facts  []entry
-	bad    []badRow
-	sum    summary
+	client   *client
+	known    *known // what the facility knows
+	where    *time.Location
+	sheet    *sheet
+	errs     io.Writer
+	checking *progress
+	equal    map[string]int // how often each fact stood in the file before
+	facts    []entry
+	bad      []badRow
+	sum      summary
 }
 
 func importFile(ctx context.Context, o importOptions, kind, file string, out, errs io.Writer) (err error) {
@@ -99,7 +99,7 @@ func importFile(ctx context.Context, o importOptions, kind, file string, out, er
 	if _, err := os.Stat(file); err != nil {
 		return err
 	}
-	c, err := o.open(ctx, slog.New(slog.NewTextHandler(errs, &slog.HandlerOptions{Level: slog.LevelWarn})), opening(errs))
+	c, err := o.open(ctx, warnings(errs), errs)
 	if err != nil {
 		return err
 	}
@@ -159,9 +159,13 @@ func (im *importer) importSheet(ctx context.Context, k sheetKind, file string) (
 			im.problem(r, "", r.excess, "stands under no column; put values that hold the separator in quotes")
 		}
 	}
+	im.checking = newProgress(im.errs, "check "+k.name, im.sum.Rows)
 	k.read(im)
-	if err := im.checkDefinitions(ctx); err != nil {
-		return err
+	im.checking.end()
+	if k.defines {
+		if err := im.checkDefinitions(ctx); err != nil {
+			return err
+		}
 	}
 	im.count()
 	if !im.goesAhead() {

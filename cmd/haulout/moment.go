@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"strings"
 	"time"
-
-	"haulout/events"
 )
 
 // moment is a time as a sheet gives it, and what had to be assumed.
@@ -76,9 +74,6 @@ func (im *importer) moment(r *row) time.Time {
 	if err != nil {
 		im.problem(r, "time", text, "%v", err)
 		return time.Time{}
-	}
-	if m.at.After(time.Now().Add(events.Skew)) {
-		im.problem(r, "time", text, "is yet to come; what is imported has happened")
 	}
 	if m.noon {
 		im.sum.noon++

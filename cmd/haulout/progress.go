@@ -54,16 +54,31 @@ func (p *progress) end() {
 	}
 }
 
-// opening is progress as a node tells it, from several goroutines.
-func opening(out io.Writer) func(string, uint64, uint64) {
-	var mu sync.Mutex
-	var p *progress
-	return func(doing string, done, total uint64) {
-		mu.Lock()
-		defer mu.Unlock()
-		if p == nil || p.doing != doing {
-			p = newProgress(out, doing, int(total))
-		}
-		p.at(int(done))
+// opening is progress as a node tells it, from several goroutines. What the
+// node goes on building after it is open is not told.
+type opening struct {
+	out io.Writer
+	mu  sync.Mutex
+	p   *progress
+	end bool
+}
+
+func (o *opening) report(doing string, done, total uint64) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.end {
+		return
+	}
+	if o.p == nil || o.p.doing != doing {
+		o.p = newProgress(o.out, doing, int(total))
+	}
+	o.p.at(int(done))
+}
+
+func (o *opening) done() {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.end = true; o.p != nil {
+		o.p.end()
 	}
 }

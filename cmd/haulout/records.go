@@ -21,9 +21,10 @@ type recordsFile struct {
 	order  []string       // facilities as they come
 	total  map[string]int // facts to send for each
 	open   map[string]bool
-	strays map[string]bool // openings that are left out, and what corrects them
-	wrong  map[int]bool    // lines that can't be taken
-	books  map[string]*book
+	strays map[string]bool  // openings that are left out, and what corrects them
+	wrong  map[int]bool     // lines that can't be taken
+	books  map[string]*book // of facilities that are not open yet
+	lists  map[string]refs  // of those that are
 }
 
 // book judges the facts of a facility that is not open yet as its recorder will:
@@ -39,7 +40,7 @@ func (im *importer) importRecords(ctx context.Context, path string) error {
 	if err != nil {
 		return err
 	}
-	f := &recordsFile{path: path, total: map[string]int{}, open: map[string]bool{}, strays: map[string]bool{}, wrong: map[int]bool{}, books: map[string]*book{}}
+	f := &recordsFile{path: path, total: map[string]int{}, open: map[string]bool{}, strays: map[string]bool{}, wrong: map[int]bool{}, books: map[string]*book{}, lists: map[string]refs{}}
 	for _, one := range list {
 		f.open[one.Code] = true
 	}
@@ -107,9 +108,10 @@ func (im *importer) checkRecord(ctx context.Context, f *recordsFile, line int, r
 	if stray, err := im.isStray(ctx, f, ev); err != nil || stray {
 		return err
 	}
-	if problems := im.judge(f, ev); len(problems) > 0 {
+	problems, err := im.judge(ctx, f, ev)
+	if err != nil || len(problems) > 0 {
 		im.wrongLine(f, line, problems...)
-		return nil
+		return err
 	}
 	if f.total[ev.Facility]++; f.total[ev.Facility] == 1 {
 		f.order = append(f.order, ev.Facility)
@@ -140,21 +142,21 @@ func (im *importer) isStray(ctx context.Context, f *recordsFile, ev events.Event
 	return true, err
 }
 
-// judge holds a fact against what stands before it in the file, where the
-// facility is not open yet.
-func (im *importer) judge(f *recordsFile, ev events.Event) events.Problems {
+// judge holds a fact against what its facility knows and what stands before it
+// in the file.
+func (im *importer) judge(ctx context.Context, f *recordsFile, ev events.Event) (events.Problems, error) {
 	if ev.Time.After(time.Now().Add(events.Skew)) {
-		return events.Problems{{Field: "time", Detail: "is yet to come; what is imported has happened"}}
+		return events.Problems{{Field: "time", Detail: yetToCome}}, nil
 	}
 	if f.open[ev.Facility] {
-		return nil
+		return im.unknownIn(ctx, f, ev)
 	}
 	b := f.books[ev.Facility]
 	if b == nil {
 		b = &book{events.NewRegister(), map[string]*events.Event{}}
 		f.books[ev.Facility] = b
 	}
-	return b.take(ev)
+	return b.take(ev), nil
 }
 
 // take checks a fact and learns from it. Corrections of what defines nothing
@@ -178,7 +180,7 @@ func (b *book) take(ev events.Event) events.Problems {
 }
 
 func (im *importer) wrongLine(f *recordsFile, line int, problems ...events.Problem) {
-	f.wrong[line] = true
+	f.wrong[line] = len(problems) > 0
 	for _, p := range problems {
 		im.refused(entry{rows: []*row{{line: line}}}, p)
 	}

@@ -78,10 +78,14 @@ func (im *importer) sendBatch(ctx context.Context, batch []entry) error {
 // without notes what was refused and gives the rest of a batch.
 func (im *importer) without(batch []entry, problems []events.EntryProblem) []entry {
 	for _, p := range problems {
-		if p.Index >= 0 && p.Index < len(batch) {
-			im.refused(batch[p.Index], p.Problem)
-			im.sum.Facts[events.KindName(batch[p.Index].draft.Type)]--
+		if p.Index < 0 || p.Index >= len(batch) {
+			continue
 		}
+		e := batch[p.Index]
+		if !e.bad() { // its first problem
+			im.sum.forget(events.KindName(e.draft.Type))
+		}
+		im.refused(e, p.Problem)
 	}
 	return slices.DeleteFunc(slices.Clone(batch), entry.bad)
 }

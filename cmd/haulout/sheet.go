@@ -240,7 +240,7 @@ func allDigits(s string) bool { return s != "" && strings.Trim(s, "0123456789") 
 // meant suggests the nearest of the known words, "" where none is near.
 func meant(word string, known []string) string {
 	if near := nearest(word, known); near != "" {
-		return fmt.Sprintf("; did you mean %q?", near)
+		return fmt.Sprintf("; perhaps you mean %q", near)
 	}
 	return ""
 }

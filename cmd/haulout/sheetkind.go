@@ -12,6 +12,7 @@ import (
 type sheetKind struct {
 	name    string
 	columns []column
+	defines bool // its facts bring something into being
 	read    func(*importer)
 }
 
@@ -41,13 +42,13 @@ func part(name string) column { return column{name: name, required: true, units:
 
 func sheetKinds() []sheetKind {
 	return []sheetKind{
-		{"feeds", slices.Concat(needed("time", "animal", "food"), []column{masses("offered"), masses("eaten")}, optional("lot")), (*importer).readFeeds},
-		{"weights", slices.Concat(needed("time", "animal"), []column{masses("mass")}, optional("scale", "coat", "method")), (*importer).readWeights},
-		{"encounters", slices.Concat(needed("time", "winner", "loser"), optional("draw", "signal")), (*importer).readEncounters},
-		{"animals", slices.Concat(needed("name", "taxon", "sex"), optional("id", "born", "how", "from", "enclosure", "time", "tape")), (*importer).readAnimals},
+		{"feeds", slices.Concat(needed("time", "animal", "food"), []column{masses("offered"), masses("eaten")}, optional("lot")), false, (*importer).readFeeds},
+		{"weights", slices.Concat(needed("time", "animal"), []column{masses("mass")}, optional("scale", "coat", "method")), false, (*importer).readWeights},
+		{"encounters", slices.Concat(needed("time", "winner", "loser"), optional("draw", "signal")), false, (*importer).readEncounters},
+		{"animals", slices.Concat(needed("name", "taxon", "sex"), optional("id", "born", "how", "from", "enclosure", "time", "tape")), true, (*importer).readAnimals},
 		{"foods", slices.Concat(optional("food"), []column{part("water"), part("protein"), part("fat"), part("ash"), part("carbohydrate"),
-			{name: "energy", units: []string{"kcal"}}}, optional("basis", "form", "factors", "source", "name", "time")), (*importer).readFoods},
-		{"enclosures", slices.Concat(needed("name"), optional("id", "use", "time")), (*importer).readEnclosures},
+			{name: "energy", units: []string{"kcal"}}}, optional("basis", "form", "factors", "source", "name", "time")), true, (*importer).readFoods},
+		{"enclosures", slices.Concat(needed("name"), optional("id", "use", "time")), true, (*importer).readEnclosures},
 	}
 }
 

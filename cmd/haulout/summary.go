@@ -25,7 +25,7 @@ type summary struct {
 	DryRun   bool           `json:"dry_run"`
 	Notes    []string       `json:"notes,omitempty"`
 
-	noon, twice int // times that were given as days, and ambiguous ones
+	noon, twice, undated int // days without an hour, ambiguous times, animals without a time of entry
 }
 
 // told is how many problems a summary shows; the file has all of them.
@@ -83,10 +83,20 @@ func (s summary) factsLine() string {
 	return line
 }
 
+// forget takes one fact of a kind back.
+func (s *summary) forget(kind string) {
+	if s.Facts[kind]--; s.Facts[kind] == 0 {
+		delete(s.Facts, kind)
+	}
+}
+
 // tell notes what had to be assumed.
 func (im *importer) tell() {
 	if im.sum.noon > 0 {
 		im.note("%s without an hour, taken as noon in %s", counted(im.sum.noon, "day is", "days are"), im.where)
+	}
+	if im.sum.undated > 0 {
+		im.note("%s no time of entry, taken as the first day that the birth allows, or 1 January 2000", counted(im.sum.undated, "animal has", "animals have"))
 	}
 	if im.sum.twice > 0 {
 		im.note("%s twice when the clocks were put back, taken as the first", counted(im.sum.twice, "time was", "times were"))

@@ -80,9 +80,11 @@ func (r *recorder) read(ctx context.Context, after uint64, yield func(events.Pag
 	if last == 0 {
 		return nil
 	}
-	seq, err := r.seqOf(ctx, after+1, last)
-	if err != nil {
-		return err
+	seq := uint64(1)
+	if after > 0 {
+		if seq, err = r.seqOf(ctx, after+1, last); err != nil {
+			return err
+		}
 	}
 	consumer, err := r.stream.OrderedConsumer(ctx, jetstream.OrderedConsumerConfig{DeliverPolicy: jetstream.DeliverByStartSequencePolicy, OptStartSeq: seq})
 	if err != nil {

@@ -21,15 +21,19 @@
 //   #sun, #hand, #gloves, #lock, #unlock-1, #unlock-2, #when, [data-ago]
 //   #news [data-load]             button of a new version; #deck[data-ready] once the page works
 
-import { $, $$, button, closable, el, ignoreDrips, say, tape } from './dom.js';
-import { CoatPad, FeedPad, TrialPad, WeighPad, YieldPad } from './pads.js';
+import { $, $$, button, closable, el, fill, ignoreDrips, say, tape } from './dom.js';
 import { Log, QueueSheet, age, saveAs } from './log.js';
 import { askToPersist, startPhone, startWorker } from './phone.js';
 import { keepDraft, kept, keptDraft } from './db.js';
 import { kilos, uuid7, wire } from './fact.js';
+import { CoatPad } from './coat.js';
+import { FeedPad } from './feed.js';
 import { Fix } from './fix.js';
 import { Queue } from './queue.js';
 import { Sheet, clock } from './sheet.js';
+import { TrialPad } from './trial.js';
+import { WeighPad } from './weigh.js';
+import { YieldPad } from './encounter.js';
 
 const skewShown = 2 * 60_000;
 const every = 30_000;
@@ -88,6 +92,7 @@ class Deck {
     for (const name of ['online', 'focus']) addEventListener(name, () => this.look());
     document.addEventListener('visibilitychange', () => { if (!document.hidden) this.look(); });
     setInterval(() => this.queue.send(), every);
+    setInterval(() => { if (!document.hidden) this.sheet.refresh(); }, 2 * every);
     setInterval(() => this.#tick(), 1000);
   }
 
@@ -150,7 +155,7 @@ class Deck {
   #notSaved(fact, text, err) {
     const file = button({ class: 'btn' }, 'Save it as a file');
     file.addEventListener('click', () => saveAs({ haulout: 'entries', saved: new Date().toISOString(), entries: [{ id: fact.id, fact, by: this.sheet.visitor.name, animals: [], text }] }, `haulout-entry-${fact.id}.json`));
-    $('#news').prepend(el('p', { class: 'odd', role: 'alert' }, `Not saved: ${text}. The phone says: ${err.message}. `, file));
+    $('#news').append(el('p', { class: 'odd', role: 'alert' }, `Not saved: ${text}. The phone says: ${err.message}. `, file));
   }
 
   async undo(id) {
@@ -214,8 +219,8 @@ class Deck {
 
   #drawPick() {
     const { sheet } = this;
-    $('#facility').replaceChildren(...sheet.data.facilities.map((f) => el('option', { value: f.code, selected: f.code === sheet.facility.code }, f.name)));
-    $('#animals').replaceChildren(...sheet.data.animals.map((a) => this.#animalButton(a)));
+    fill($('#facility'), sheet.data.facilities.map((f) => el('option', { value: f.code, selected: f.code === sheet.facility.code }, f.name)));
+    fill($('#animals'), sheet.data.animals.map((a) => this.#animalButton(a)));
     $('#nobody').hidden = sheet.data.animals.length > 0;
   }
 
@@ -234,7 +239,7 @@ class Deck {
     if ($('#queue-sheet').open) this.#queueSheet.draw();
     if (!this.animal || this.draft.tab === 'pick') {
       $('#ration').hidden = true;
-      $('#log').replaceChildren();
+      fill($('#log'), []);
       return;
     }
     this.#log.draw();
@@ -262,8 +267,7 @@ class Deck {
     if (sheet.fresh && !sheet.visitor.records) lines.unshift(el('p', { class: 'odd' }, 'You may look but not record. Ask the steward.'));
     if (Math.abs(sheet.offset) > skewShown) lines.unshift(el('p', { class: 'odd' }, `This phone’s clock is ${age(Math.abs(sheet.offset))} ${sheet.offset < 0 ? 'ahead of' : 'behind'} the server’s. Entries get the server’s time.`));
     if (sheet.data.build && sheet.data.build !== document.documentElement.dataset.build && sheet.fresh) lines.unshift(this.#update());
-    const kept = $$('[role=alert]', $('#news'));
-    $('#news').replaceChildren(...kept, ...lines);
+    fill($('#news-lines'), lines);
   }
 
   #update() {

@@ -29,6 +29,21 @@ export function tape(number) {
   return svg;
 }
 
+const filled = new WeakMap();
+
+/**
+ * Puts nodes into a place, unless they say what stands there already: a button
+ * that is replaced under a finger would lose the touch. The focus stays put.
+ */
+export function fill(place, nodes) {
+  const says = nodes.map((n) => n.outerHTML).join('');
+  if (filled.get(place) === says) return;
+  filled.set(place, says);
+  const at = $$('button', place).indexOf(document.activeElement);
+  place.replaceChildren(...nodes);
+  if (at >= 0) $$('button', place)[at]?.focus();
+}
+
 export const press = (node, on) => node.setAttribute('aria-pressed', String(on));
 
 /** Says something to those who can't see the page. */

@@ -1,6 +1,6 @@
 // The last entries about an animal, and the sheet of everything on this phone.
 
-import { $, button, el } from './dom.js';
+import { $, button, el, fill } from './dom.js';
 import { clock } from './sheet.js';
 import { wire } from './fact.js';
 
@@ -27,11 +27,11 @@ export class Log {
 
   draw() {
     const { queue, animal } = this.#deck;
-    const own = queue.list().filter((e) => e.animals.includes(animal.id) && !fixTypes.has(e.fact.type));
+    const own = queue.list().filter((e) => e.animals.includes(animal.id) && !fixTypes.has(e.fact.type) && e.state !== 'aside');
     const known = new Set(own.map((e) => e.id));
     const all = [...own.map((e) => this.#own(e)), ...animal.recent.filter((e) => !known.has(e.id)).map((e) => this.#theirs(e))];
     all.sort((a, b) => b.at - a.at);
-    $('#log').replaceChildren(...all.slice(0, rows).map((row) => row.node()));
+    fill($('#log'), all.slice(0, rows).map((row) => row.node()));
     $('#deck').toggleAttribute('data-held', queue.list().some((e) => queue.undoable(e)));
   }
 
@@ -41,7 +41,7 @@ export class Log {
   #own(e) {
     const { queue } = this.#deck;
     const state = queue.stateOf(e);
-    const words = { waiting: 'Saved on this phone', sending: 'Saved on this phone', recorded: '✓ At the server', 'needs-you': 'Needs you: see the queue', aside: 'Set aside' }[state];
+    const words = { waiting: 'Saved on this phone', sending: 'Saved on this phone', recorded: '✓ At the server', 'needs-you': 'Needs you: see the queue' }[state];
     return this.#row({ id: e.id, at: Date.parse(e.fact.time), text: e.text, by: e.by, words, state, type: e.fact.type, data: e.fact.data, facility: e.fact.facility, animals: e.animals, undo: queue.undoable(e) ? e : null });
   }
 
@@ -66,7 +66,7 @@ export class Log {
     const { queue } = this.#deck;
     if (fix && queue.undoable(fix)) return this.#undo(fix);
     if (e.undo) return this.#undo(e.undo);
-    if (e.gone || fix?.fact.type === wire.withdrawn || e.state === 'needs-you' || e.state === 'aside') return null;
+    if (e.gone || fix?.fact.type === wire.withdrawn || e.state === 'needs-you') return null;
     const b = button({ 'data-fix': e.id }, 'Fix');
     b.addEventListener('click', () => this.#fix.open({ ...e, data: fix?.fact.data.data ?? e.data }));
     return b;
@@ -87,7 +87,7 @@ export class QueueSheet {
 
   constructor(deck) {
     this.#deck = deck;
-    $('#queue').addEventListener('click', () => { this.draw(); this.#dialog.showModal(); });
+    $('#queue').addEventListener('click', () => { $('#took').textContent = ''; this.draw(); this.#dialog.showModal(); });
     $('#send-now').addEventListener('click', () => deck.queue.send());
     $('#to-file').addEventListener('click', () => this.#toFile());
     $('#from-file').addEventListener('change', (e) => this.#fromFile(e.target));
@@ -101,10 +101,11 @@ export class QueueSheet {
     chip.dataset.waiting = waiting.length;
     chip.dataset.needs = needy;
     const head = needy > 0 ? `${needy} ${needy === 1 ? 'needs' : 'need'} you` : waiting.length > 0 ? `${waiting.length} waiting` : 'None waiting';
-    const oldest = waiting.length > 0 ? `oldest ${age(Date.now() - waiting[waiting.length - 1].saved)}` : '';
+    const why = this.#why();
+    const oldest = waiting.length > 0 ? `${why ? '' : 'oldest '}${age(Date.now() - waiting[waiting.length - 1].saved)}` : '';
     const more = needy > 0 && waiting.length > 0 ? `${waiting.length} waiting` : '';
     $('#queue-count').textContent = head;
-    $('#queue-age').textContent = [this.#why(), more || oldest].filter(Boolean).join(', ') || 'all at the server';
+    $('#queue-age').textContent = [why, more || oldest].filter(Boolean).join(', ') || 'all at the server';
   }
 
   #why() {
@@ -119,7 +120,7 @@ export class QueueSheet {
     const why = { '': '', offline: 'No signal. Entries go out by themselves when there is one.', 'sign-in': 'Sign in to send what waits.' }[queue.trouble] ?? queue.trouble;
     $('#queue-say').textContent = [clear, why].filter(Boolean).join(' ');
     if (queue.trouble === 'sign-in') $('#queue-say').append(' ', el('a', { href: '/sign-in?to=/deck' }, 'Sign in'));
-    $('#queue-list').replaceChildren(...list.slice(0, 200).map((e) => this.#item(e, sheet)));
+    fill($('#queue-list'), list.slice(0, 200).map((e) => this.#item(e, sheet)));
   }
 
   #item(e, sheet) {
@@ -159,9 +160,9 @@ export class QueueSheet {
     if (!file) return;
     try {
       const n = await this.#deck.queue.take(JSON.parse(await file.text()));
-      $('#queue-say').textContent = n === 0 ? 'Everything in that file is on this phone already.' : `${n} taken in. Each is sent when the keeper who made it is signed in here.`;
+      $('#took').textContent = n === 0 ? 'Everything in that file is on this phone already.' : `${n} taken in. Each is sent when the keeper who made it is signed in here.`;
     } catch (err) {
-      $('#queue-say').textContent = err instanceof SyntaxError ? 'That file can’t be read. Choose one that a Deck saved.' : err.message;
+      $('#took').textContent = err instanceof SyntaxError ? 'That file can’t be read. Choose one that a Deck saved.' : err.message;
     }
   }
 }

@@ -19,6 +19,7 @@ export class Queue extends EventTarget {
   trouble = ''; // why nothing goes out: offline, sign-in, or the server's words
   #sheet;
   #device;
+  #sorted = null;
   #again = false;
   #busy = false;
   #others = new BroadcastChannel('haulout');
@@ -41,7 +42,10 @@ export class Queue extends EventTarget {
     this.#changed();
   }
 
-  #changed() { this.dispatchEvent(new Event('change')); }
+  #changed() {
+    this.#sorted = null;
+    this.dispatchEvent(new Event('change'));
+  }
 
   async #put(list) {
     await putEntries(list);
@@ -50,7 +54,8 @@ export class Queue extends EventTarget {
     this.#changed();
   }
 
-  list() { return [...this.entries.values()].sort((a, b) => b.saved - a.saved); }
+  /** Every entry, the newest first. */
+  list() { return (this.#sorted ??= [...this.entries.values()].sort((a, b) => b.saved - a.saved)); }
   waiting() { return this.list().filter((e) => e.state === 'waiting'); }
   needy() { return this.list().filter((e) => e.state === 'refused'); }
 

@@ -8,19 +8,27 @@ import { grams, wire } from './fact.js';
 const patience = 15_000;
 const blank = { visitor: { name: '', records: false }, notices: [], facility: { code: '', name: '', zone: 'UTC' }, facilities: [], up_to: 0, animals: [], foods: [], behaviours: [] };
 
+const formats = new Map();
+
+/** A format of a zone, made once: making one costs more than using it. */
+function format(locale, zone, options) {
+  const key = `${locale} ${zone} ${Object.keys(options)}`;
+  if (!formats.has(key)) formats.set(key, new Intl.DateTimeFormat(locale, { timeZone: zone, ...options }));
+  return formats.get(key);
+}
+
 /** The date of a moment in a zone, as 2026-03-01. */
-export const dayIn = (at, zone) => new Intl.DateTimeFormat('en-CA', { timeZone: zone, year: 'numeric', month: '2-digit', day: '2-digit' }).format(at);
+export const dayIn = (at, zone) => format('en-CA', zone, { year: 'numeric', month: '2-digit', day: '2-digit' }).format(at);
+
+export const weekday = (at, zone) => format('en-GB', zone, { weekday: 'short' }).format(at);
+
+export const longDate = (at, zone) => format('en-GB', zone, { day: 'numeric', month: 'long' }).format(at);
 
 /** The time of a moment in a zone: 16:20 today, Tue 16:20 before. */
 export function clock(at, zone) {
-  const time = new Intl.DateTimeFormat('en-GB', { timeZone: zone, hour: '2-digit', minute: '2-digit' }).format(at);
-  if (dayIn(at, zone) === dayIn(Date.now(), zone)) return time;
-  return `${weekday(at, zone)} ${time}`;
+  const time = format('en-GB', zone, { hour: '2-digit', minute: '2-digit' }).format(at);
+  return dayIn(at, zone) === dayIn(Date.now(), zone) ? time : `${weekday(at, zone)} ${time}`;
 }
-
-export const weekday = (at, zone) => new Intl.DateTimeFormat('en-GB', { timeZone: zone, weekday: 'short' }).format(at);
-
-export const longDate = (at, zone) => new Intl.DateTimeFormat('en-GB', { timeZone: zone, day: 'numeric', month: 'long' }).format(at);
 
 export class Sheet extends EventTarget {
   data = blank;
@@ -100,17 +108,27 @@ export class Sheet extends EventTarget {
     const out = {};
     const add = (items, sign) => { for (const i of items ?? []) out[i.food] = (out[i.food] ?? 0) + sign * grams(i.eaten); };
     if (this.data.now && dayIn(Date.parse(this.data.now), this.zone) === today) Object.assign(out, animal.eaten);
-    const here = entries.filter((e) => e.fact.facility === this.facility.code && e.state !== 'aside' && e.state !== 'refused');
-    for (const e of here.filter((x) => x.fact.type === wire.feed && x.fact.data.animal === animal.id && dayIn(Date.parse(x.fact.time), this.zone) === today)) {
-      const fixes = here.filter((x) => x.fact.data.entry === e.id);
-      if (this.#knows(e)) add(itemsAfter(e, fixes.filter((x) => this.#knows(x))), -1);
-      add(itemsAfter(e, fixes), 1);
+    const feeds = entries.filter((e) => this.#counts(e) && e.fact.type === wire.feed && e.fact.data.animal === animal.id && isOn(e, today, this.zone));
+    if (feeds.length === 0) return out;
+    const fixes = entries.filter((e) => this.#counts(e) && e.fact.data.entry);
+    for (const e of feeds) {
+      const own = fixes.filter((x) => x.fact.data.entry === e.id);
+      if (this.#knows(e)) add(itemsAfter(e, own.filter((x) => this.#knows(x))), -1);
+      add(itemsAfter(e, own), 1);
     }
     return out;
   }
 
+  #counts(e) { return e.fact.facility === this.facility.code && e.state !== 'aside' && e.state !== 'refused'; }
+
   /** Whether an entry is in the server's figures of this sheet. */
   #knows(e) { return e.state === 'recorded' && e.receipt.number <= this.data.up_to; }
+}
+
+/** Whether an entry is of a day; most are far from it and need no calendar. */
+function isOn(e, day, zone) {
+  const at = Date.parse(e.fact.time);
+  return Math.abs(Date.now() - at) < 48 * 3600_000 && dayIn(at, zone) === day;
 }
 
 /** What was fed, as its corrections say; nothing if it was withdrawn. */
