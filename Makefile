@@ -6,7 +6,8 @@ VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo deve
 FUZZ    ?= 1m
 say      = @printf '\n== %s\n'
 
-.PHONY: build demo test lint race proof bench clean node chromium axe
+.PHONY: build demo test lint race proof bench clean tools
+.NOTPARALLEL:
 
 build:
 	$(GO) build -trimpath -ldflags '-X main.version=$(VERSION)' -o bin/haulout ./cmd/haulout
@@ -14,17 +15,18 @@ build:
 demo: build
 	bin/haulout demo
 
-test: node chromium axe lint
+test: tools lint
 	$(say) 'tests: a line a package as it finishes, about ten minutes in all'
 	$(GO) test -p 2 -timeout 14m ./...
 
-lint: node
+lint:
 	$(say) 'gofmt: no file may need it'
 	@files=$$(gofmt -l api cmd events projections web); if [ -n "$$files" ]; then echo "$$files"; exit 1; fi
 	$(say) 'trailing spaces: no file of code may have any'
 	@! grep -rnI '[[:blank:]]$$' --include='*.go' --include='*.js' --include='*.css' --include='*.html' --include='*.sh' api cmd deploy events projections web
 	$(say) 'node --check: the scripts that browsers run'
-	@for file in web/static/*.js; do cp "$$file" "$${TMPDIR:-/tmp}/haulout-check.mjs" && node --check "$${TMPDIR:-/tmp}/haulout-check.mjs" || { echo "$$file"; exit 1; }; done
+	@dir=$$(mktemp -d); trap 'rm -rf "$$dir"' EXIT; for file in web/static/*.js; do \
+		cp "$$file" "$$dir/$$(basename "$$file" .js).mjs"; node --check "$$dir"/*.mjs || exit 1; rm "$$dir"/*.mjs; done
 	$(say) 'go vet'
 	$(GO) vet ./...
 	$(say) 'staticcheck'
@@ -55,20 +57,14 @@ bench: build
 clean:
 	rm -rf bin .tools
 
-# What the tests need and go does not bring. Each is installed only where it is
-# missing; Debian and its relatives are known here.
-INSTALL = set -e; as=$$([ "$$(id -u)" = 0 ] || echo sudo); \
-	[ -e "$${TMPDIR:-/tmp}/haulout-apt-updated" ] || { $$as apt-get update -qq; touch "$${TMPDIR:-/tmp}/haulout-apt-updated"; }; \
-	$$as env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends
-
-node:
-	@command -v node >/dev/null && command -v npm >/dev/null || { echo '== installing node, which checks scripts'; $(INSTALL) nodejs npm; }
-
-chromium:
-	@command -v chromium >/dev/null || command -v chromium-browser >/dev/null || command -v google-chrome >/dev/null || \
-		{ echo '== installing chromium, which the browser tests drive'; $(INSTALL) chromium; }
-
-# Without it the accessibility test fails and says so.
-axe: node
-	@[ -f .tools/node_modules/axe-core/axe.min.js ] || { echo '== installing axe-core, which looks for barriers'; \
+# What the tests need and go does not bring, installed only where it is missing:
+# a browser to drive, node to check scripts, axe-core to look for barriers.
+# Without axe-core the accessibility test fails and says so.
+tools:
+	@need=; \
+	command -v node >/dev/null && command -v npm >/dev/null || need="$$need nodejs npm"; \
+	command -v chromium >/dev/null || command -v chromium-browser >/dev/null || command -v google-chrome >/dev/null || need="$$need chromium"; \
+	[ -z "$$need" ] || { echo "== installing$$need"; as=; [ "$$(id -u)" = 0 ] || as=sudo; \
+		$$as apt-get update -qq && $$as env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $$need; }
+	@[ -f .tools/node_modules/axe-core/axe.min.js ] || { echo '== installing axe-core'; \
 		npm install --no-save --no-audit --no-fund --prefix .tools axe-core@4.14.1 || echo 'axe-core could not be had; the accessibility test will fail'; }

@@ -1,7 +1,6 @@
 package projections
 
 import (
-	"bytes"
 	"context"
 	"encoding/binary"
 	"errors"
@@ -23,8 +22,8 @@ var ErrChain = errors.New("the chain of records is broken")
 
 const (
 	chunkRecords = 64      // records in one chunk of the archive
-	batchRecords = 4000    // records in one transaction
-	batchBytes   = 3 << 20 // bytes of records in one transaction
+	batchRecords = 3000    // records in one transaction
+	batchBytes   = 2 << 20 // bytes of records in one transaction
 )
 
 // arrival is a record on its way into the archive.
@@ -252,7 +251,8 @@ func (s *Store) newBatch(txn, before *badger.Txn) *batch {
 		s: s, txn: txn, index: map[blockOf]*block{}, dirty: map[*progress]map[Scope]*touched{},
 		counts: map[string]uint64{}, zones: map[string]zone{}, fixed: map[string][]location{}, orphans: map[string]bool{}, owed: map[string]bool{},
 	}
-	b.view = view{s: s, txn: before, batch: b, events: s.scope.events}
+	b.view = newView(s, before)
+	b.view.batch, b.view.events = b, s.scope.events
 	return b
 }
 
@@ -340,7 +340,7 @@ func (b *batch) store(list []arrival) ([]location, error) {
 				b.counts[k] = max(b.counts[k], c.N)
 			}
 		}
-		if err := b.txn.Set(chunkKey(list[start].ev.Facility, list[start].ev.Number), bytes.Join(lines, []byte{'\n'})); err != nil {
+		if err := b.txn.Set(chunkKey(list[start].ev.Facility, list[start].ev.Number), b.s.packer.pack(lines)); err != nil {
 			return nil, err
 		}
 		start = end

@@ -88,12 +88,7 @@ func (c *scopeCache) keep() {
 }
 
 // rezoned forgets what was kept by days that may be others now.
-func (c *scopeCache) rezoned(old zone) {
-	c.scopes.young, c.scopes.old = nil, nil
-	if old != nil {
-		c.newest = nil
-	}
-}
+func (c *scopeCache) rezoned() { c.scopes.young, c.scopes.old = nil, nil }
 
 // insert keeps records in order of time and id.
 func insert(list []Record, rec Record) []Record {

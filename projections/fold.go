@@ -88,13 +88,12 @@ func (b *batch) eachReader(ev events.Event, visit func(*progress, events.Ref)) {
 // rezone takes in a facility's zone. What was placed under another zone, or
 // under none, is owed a fold: the days of years don't fit into one transaction.
 func (b *batch) rezone(facility string) error {
-	old := b.zone(facility)
 	now, err := b.zoneNow(facility)
-	if err != nil || sameZone(old, now) {
+	if err != nil || sameZone(b.zone(facility), now) {
 		return err
 	}
 	b.zones[facility] = now
-	b.s.scope.rezoned(old)
+	b.s.scope.rezoned()
 	for ev, err := range b.everything(facility) {
 		if err != nil {
 			return err
@@ -140,7 +139,7 @@ func (b *batch) zoneNow(facility string) (zone, error) {
 }
 
 func (s *Store) loadZones(txn *badger.Txn) error {
-	v := view{s: s, txn: txn}
+	v := newView(s, txn)
 	prefix := key(keyIndex, "facility")
 	return scan(txn, prefix, func(k, _ []byte) error {
 		code, _, _ := bytes.Cut(k[len(prefix):], []byte{0})
@@ -161,8 +160,8 @@ func (s *Store) loadZones(txn *badger.Txn) error {
 // archive and in the batch so far.
 func (b *batch) everything(facility string) iter.Seq2[events.Event, error] {
 	return func(yield func(events.Event, error) bool) {
-		err := b.eachChunk(facility, 0, func(first uint64, chunk []byte) error {
-			for _, line := range bytes.Split(bytes.Clone(chunk), []byte{'\n'}) {
+		err := b.eachChunk(facility, 0, func(_ uint64, lines [][]byte) error {
+			for _, line := range lines {
 				ev, err := events.Decode(line)
 				if err != nil {
 					return err

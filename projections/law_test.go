@@ -72,9 +72,9 @@ func witnesses() []Projection {
 	}
 }
 
-// runOn leaves days with three records without a row of their own.
+// runOn leaves days with two records without a row of their own.
 func runOn(before *chained, sc Scope, recs []Record) *chained {
-	if len(recs) == 3 {
+	if len(recs) == 2 {
 		return nil
 	}
 	if before == nil {

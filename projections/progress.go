@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -155,11 +156,22 @@ func (s *Store) buildBatch(p *progress) (done, total uint64, err error) {
 	return done + n, total, err
 }
 
+// buildFrom folds a batch, or as much of one as a transaction takes.
 func (s *Store) buildFrom(p *progress, facility string, from uint64) (uint64, error) {
 	list, at, err := s.chunksFrom(facility, from)
 	if err != nil {
 		return 0, err
 	}
+	for {
+		n, err := s.buildList(p, facility, list, at)
+		if len(list) < 2 || !errors.Is(err, badger.ErrTxnTooBig) {
+			return n, err
+		}
+		list, at = list[:len(list)/2], at[:len(at)/2]
+	}
+}
+
+func (s *Store) buildList(p *progress, facility string, list []arrival, at []location) (uint64, error) {
 	txn, before := s.db.NewTransaction(true), s.db.NewTransaction(false)
 	defer txn.Discard()
 	defer before.Discard()

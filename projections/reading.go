@@ -20,7 +20,8 @@ func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys
 func (s *Store) at(asOf time.Time, read func(view) error) (err error) {
 	defer damaged(&err)
 	return s.db.View(func(txn *badger.Txn) error {
-		v := view{s: s, txn: txn, asOf: asOf}
+		v := newView(s, txn)
+		v.asOf = asOf
 		if asOf.IsZero() {
 			return read(v)
 		}
@@ -250,14 +251,18 @@ func every[R any](v view, p *Projection) ([]R, error) {
 }
 
 // eachChunk visits the chunks of a facility that hold records from a number on.
-func (v view) eachChunk(facility string, from uint64, visit func(first uint64, chunk []byte) error) error {
+func (v view) eachChunk(facility string, from uint64, visit func(first uint64, lines [][]byte) error) error {
 	prefix := key(keyChunk, facility)
 	start := chunkKey(facility, from)
 	if first, ok := v.chunkOf(facility, from); ok {
 		start = chunkKey(facility, first)
 	}
 	return scanFrom(v.txn, prefix, start, func(k, chunk []byte) error {
-		return visit(binary.BigEndian.Uint64(k[len(prefix):]), chunk)
+		lines, err := v.s.packer.unpack(chunk)
+		if err != nil {
+			return err
+		}
+		return visit(binary.BigEndian.Uint64(k[len(prefix):]), lines)
 	})
 }
 
@@ -275,8 +280,8 @@ func (v view) chunkOf(facility string, number uint64) (uint64, bool) {
 // chunksFrom reads and decodes the next records of a facility, a batch of them.
 func (s *Store) chunksFrom(facility string, from uint64) (list []arrival, at []location, err error) {
 	err = s.at(time.Time{}, func(v view) error {
-		return v.eachChunk(facility, from, func(first uint64, chunk []byte) error {
-			for i, line := range bytes.Split(bytes.Clone(chunk), []byte{'\n'}) {
+		return v.eachChunk(facility, from, func(first uint64, lines [][]byte) error {
+			for i, line := range lines {
 				if first+uint64(i) >= from {
 					list = append(list, arrival{line: line})
 					at = append(at, location{facility, first, uint16(i)})
@@ -296,21 +301,21 @@ func (s *Store) chunksFrom(facility string, from uint64) (list []arrival, at []l
 
 // Lines reads up to limit stored records of a facility after a number, as
 // their canonical bytes.
-func (s *Store) Lines(facility string, after uint64, limit int) (lines [][]byte, err error) {
+func (s *Store) Lines(facility string, after uint64, limit int) (out [][]byte, err error) {
 	err = s.at(time.Time{}, func(v view) error {
-		return v.eachChunk(facility, after+1, func(first uint64, chunk []byte) error {
-			for i, line := range bytes.Split(bytes.Clone(chunk), []byte{'\n'}) {
-				if first+uint64(i) > after && len(lines) < limit {
-					lines = append(lines, line)
+		return v.eachChunk(facility, after+1, func(first uint64, lines [][]byte) error {
+			for i, line := range lines {
+				if first+uint64(i) > after && len(out) < limit {
+					out = append(out, line)
 				}
 			}
-			if len(lines) >= limit {
+			if len(out) >= limit {
 				return errStop
 			}
 			return nil
 		})
 	})
-	return lines, err
+	return out, err
 }
 
 // Find looks a record up by its id; nil where there is none.

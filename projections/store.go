@@ -45,6 +45,7 @@ type Store struct {
 	log  *slog.Logger
 	list []*progress
 
+	packer  packer
 	apply   sync.Mutex // one batch at a time
 	scope   scopeCache // under apply
 	filling bool       // under apply
@@ -71,8 +72,12 @@ func Open(dir string, list []Projection, log *slog.Logger) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%w: open the archive in %s: %w", ErrFiles, dir, err)
 	}
+	packer, err := newPacker()
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("set up the packing of chunks: %w", err), db.Close())
+	}
 	s := &Store{
-		db: db, log: log, heads: map[string]Head{}, zones: map[string]zone{}, changed: make(chan struct{}),
+		db: db, log: log, packer: packer, heads: map[string]Head{}, zones: map[string]zone{}, changed: make(chan struct{}),
 		fixed: map[string][]location{}, orphans: map[string]bool{}, scope: newScopeCache(),
 	}
 	if err := s.load(list); err != nil {
@@ -87,8 +92,8 @@ func openBadger(dir string) (db *badger.DB, err error) {
 	defer damaged(&err)
 	return badger.Open(badger.DefaultOptions(filepath.Clean(dir)).
 		WithLogger(nil).WithSyncWrites(false).WithDetectConflicts(false).
-		WithMemTableSize(32 << 20).WithNumMemtables(3).
-		WithBlockCacheSize(32 << 20).WithIndexCacheSize(32 << 20).
+		WithMemTableSize(16 << 20).WithNumMemtables(2).
+		WithBlockCacheSize(32 << 20).WithIndexCacheSize(16 << 20).
 		WithValueLogFileSize(64 << 20).WithNumCompactors(2).WithChecksumVerificationMode(options.OnBlockRead).
 		WithCompression(options.Snappy).WithMetricsEnabled(false))
 }

@@ -22,6 +22,11 @@ type view struct {
 	events *eventCache     // nil outside a batch
 	asOf   time.Time       // records received later are left out; zero is now
 	zones  map[string]zone // as they were believed to be; nil but for asOf
+	chunks *twoGenerations[location, [][]byte]
+}
+
+func newView(s *Store, txn *badger.Txn) view {
+	return view{s: s, txn: txn, chunks: &twoGenerations[location, [][]byte]{size: 8}}
 }
 
 // located is a record and where it lies.
@@ -53,20 +58,34 @@ func (v view) load(at location) (events.Event, error) {
 }
 
 // line reads one record's bytes from its chunk.
-func (v view) line(at location) (out []byte, err error) {
-	item, err := v.txn.Get(chunkKey(at.facility, at.first))
+func (v view) line(at location) ([]byte, error) {
+	lines, err := v.chunk(at.facility, at.first)
 	if err != nil {
-		return nil, fmt.Errorf("record %d of %s is not in the archive: %w", at.number(), at.facility, err)
+		return nil, fmt.Errorf("record %d of %s: %w", at.number(), at.facility, err)
 	}
-	err = item.Value(func(chunk []byte) error {
-		for range at.offset {
-			_, chunk, _ = bytes.Cut(chunk, []byte{'\n'})
-		}
-		line, _, _ := bytes.Cut(chunk, []byte{'\n'})
-		out = bytes.Clone(line)
-		return nil
+	if int(at.offset) >= len(lines) {
+		return nil, fmt.Errorf("%w: record %d of %s is not in its chunk", ErrFiles, at.number(), at.facility)
+	}
+	return lines[at.offset], nil
+}
+
+// chunk unpacks a chunk, and keeps the last few: records that are read one
+// after the other mostly lie in the same ones.
+func (v view) chunk(facility string, first uint64) (lines [][]byte, err error) {
+	of := location{facility: facility, first: first}
+	if lines, ok := v.chunks.get(of); ok {
+		return lines, nil
+	}
+	item, err := v.txn.Get(chunkKey(facility, first))
+	if err != nil {
+		return nil, fmt.Errorf("read a chunk of records: %w", err)
+	}
+	err = item.Value(func(chunk []byte) (err error) {
+		lines, err = v.s.packer.unpack(chunk)
+		return err
 	})
-	return out, err
+	v.chunks.put(of, lines)
+	return lines, err
 }
 
 // find looks a record up by its id; nil where the archive does not hold it.

@@ -60,6 +60,9 @@ func (im *importer) sendBatch(ctx context.Context, batch []entry) error {
 			}
 			return fmt.Errorf("the server refused a row, and nothing after it was recorded; %s", im.soFar())
 		}
+		if ctx.Err() != nil {
+			return fmt.Errorf("the import was stopped: %s", im.soFar())
+		}
 		if err != nil {
 			return fmt.Errorf("%w; %s", err, im.soFar())
 		}

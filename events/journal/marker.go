@@ -32,8 +32,6 @@ func readMarker(dir string) (*marker, error) {
 	return m, nil
 }
 
-func (m *marker) has(facility string) bool { return slices.Contains(m.Facilities, facility) }
-
 // add writes the facility down and waits for the disk.
 func (m *marker) add(facility string) error {
 	m.Facilities = append(m.Facilities, facility)
