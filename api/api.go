@@ -46,7 +46,7 @@ type server struct {
 
 // New makes the handler of the interface. It relies on the guard before it.
 func New(cfg Config) http.Handler {
-	s := &server{Config: cfg, metrics: newMetrics(cfg.Store)}
+	s := &server{Config: cfg, metrics: newMetrics(cfg)}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.failed
@@ -213,14 +213,14 @@ type metrics struct {
 	took     *prometheus.HistogramVec
 }
 
-func newMetrics(store *projections.Store) *metrics {
+func newMetrics(cfg Config) *metrics {
 	m := &metrics{
 		registry: prometheus.NewRegistry(),
 		requests: prometheus.NewCounterVec(prometheus.CounterOpts{Name: "haulout_requests_total", Help: "Requests answered."}, []string{"route", "status"}),
 		took: prometheus.NewHistogramVec(prometheus.HistogramOpts{
 			Name: "haulout_request_seconds", Help: "Time to answer.", Buckets: prometheus.ExponentialBuckets(0.0005, 2, 14)}, []string{"route"}),
 	}
-	m.registry.MustRegister(m.requests, m.took, headCollector{store})
+	m.registry.MustRegister(m.requests, m.took, headCollector{cfg.Store, cfg.ReadOnly})
 	return m
 }
 
@@ -231,15 +231,30 @@ func (m *metrics) seen(route string, status int, took time.Duration) {
 	}
 }
 
-// headCollector reports how many records each facility has.
-type headCollector struct{ store *projections.Store }
+// headCollector reports how many records each facility has, and whether it
+// takes more.
+type headCollector struct {
+	store    *projections.Store
+	readOnly func(facility string) string
+}
 
-var headDesc = prometheus.NewDesc("haulout_records", "Records in the archive.", []string{"facility"}, nil)
+var (
+	headDesc     = prometheus.NewDesc("haulout_records", "Records in the archive.", []string{"facility"}, nil)
+	readOnlyDesc = prometheus.NewDesc("haulout_read_only", "1 where a facility takes no facts.", []string{"facility"}, nil)
+)
 
-func (h headCollector) Describe(ch chan<- *prometheus.Desc) { ch <- headDesc }
+func (h headCollector) Describe(ch chan<- *prometheus.Desc) {
+	ch <- headDesc
+	ch <- readOnlyDesc
+}
 
 func (h headCollector) Collect(ch chan<- prometheus.Metric) {
 	for _, code := range h.store.Codes() {
+		stopped := 0.0
+		if h.readOnly(code) != "" {
+			stopped = 1
+		}
 		ch <- prometheus.MustNewConstMetric(headDesc, prometheus.GaugeValue, float64(h.store.Head(code).Number), code)
+		ch <- prometheus.MustNewConstMetric(readOnlyDesc, prometheus.GaugeValue, stopped, code)
 	}
 }

@@ -242,9 +242,11 @@ func TestANodeSaysThatItLivesAndCountsWhatItDoes(t *testing.T) {
 	s.get("", "/readyz").want(http.StatusOK)
 	s.mustRecord(keeper, s.feed("morning", "1", "1"))
 	s.get(keeper, "/api/v1/animals/nobody")
+	s.journal.SetReadOnly("wrackline-bay", "its log is being mended")
 	got := string(s.get(steward, "/metrics").want(http.StatusOK).body)
 	for _, line := range []string{
 		`haulout_records{facility="saltgarth"} 7`, `haulout_records{facility="wrackline-bay"} 6`,
+		`haulout_read_only{facility="saltgarth"} 0`, `haulout_read_only{facility="wrackline-bay"} 1`,
 		`haulout_requests_total{route="POST /api/v1/records",status="200"} 3`,
 		`haulout_requests_total{route="GET /api/v1/animals/:id",status="404"} 1`, `haulout_request_seconds_count{route="GET /livez"} 1`,
 	} {

@@ -3,11 +3,13 @@ package api
 import (
 	"bytes"
 	"cmp"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"net/http"
+	"strconv"
 
 	"github.com/labstack/echo/v4"
 
@@ -23,18 +25,9 @@ const (
 // draftForm is what an entry looks like.
 const draftForm = `each is an object with the texts id, type, time and facility and the object data`
 
-// receipt is the answer for one fact, as the contract words it.
-type receipt struct {
-	ID       string `json:"id"`
-	Facility string `json:"facility"`
-	Number   uint64 `json:"number"`
-	Hash     string `json:"hash"`
-	Repeated bool   `json:"repeated"`
-}
-
 // record takes facts: all of them or none.
 func (s *server) record(c echo.Context) error {
-	entries, err := readEntries(c.Response(), c.Request())
+	drafts, err := readDrafts(c.Response(), c.Request())
 	if err != nil {
 		if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
 			problem(c.Response(), c.Request(), tooLarge, fmt.Sprintf("a request has at most %d bytes", maxBody))
@@ -42,12 +35,12 @@ func (s *server) record(c echo.Context) error {
 		}
 		return err
 	}
-	facts, err := factsOf(entries)
+	facts, err := factsOf(drafts)
 	if err != nil {
 		return err
 	}
 	if len(facts) == 0 {
-		return c.JSON(http.StatusOK, map[string]any{"receipts": []receipt{}})
+		return c.JSON(http.StatusOK, map[string]any{"receipts": []string{}})
 	}
 	batch := events.Batch{Facility: facts[0].Facility, Author: member(c).Name, Device: device(c.Request()), Facts: facts}
 	if err := s.mayRecord(c, batch); err != nil {
@@ -66,19 +59,38 @@ func (s *server) record(c echo.Context) error {
 // answer waits until the rows hold what was recorded, so that whoever wrote
 // sees his own writing; 202 says that they do not yet.
 func (s *server) answer(c echo.Context, receipts []events.Receipt) error {
-	out := make([]receipt, len(receipts))
-	for i, r := range receipts {
-		out[i] = receipt{r.ID, r.Facility, r.Number, r.Hash.String(), r.Repeated}
-	}
 	last := receipts[len(receipts)-1]
 	status := http.StatusOK
 	if !s.Settled(c.Request().Context(), last.Facility, last.Number) {
 		status = http.StatusAccepted
 	}
-	return c.JSON(status, map[string]any{"receipts": out})
+	return c.Blob(status, echo.MIMEApplicationJSON, encodeReceipts(receipts))
 }
 
-func readEntries(w http.ResponseWriter, r *http.Request) ([]json.RawMessage, error) {
+// encodeReceipts writes the answer by hand: its texts are codes, ids and
+// digits, and every recorded fact passes here.
+func encodeReceipts(receipts []events.Receipt) []byte {
+	out := append(make([]byte, 0, 20+220*len(receipts)), `{"receipts":[`...)
+	for i, r := range receipts {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		out = append(append(append(out, `{"id":"`...), r.ID...), `","facility":"`...)
+		out = append(append(out, r.Facility...), `","number":`...)
+		out = append(strconv.AppendUint(out, r.Number, 10), `,"hash":"`...)
+		out = append(hex.AppendEncode(out, r.Hash[:]), `","repeated":`...)
+		out = append(strconv.AppendBool(out, r.Repeated), '}')
+	}
+	return append(out, "]}"...)
+}
+
+// draft is one entry of a request, and what keeps it from being one.
+type draft struct {
+	events.Draft
+	misfit events.Problems
+}
+
+func readDrafts(w http.ResponseWriter, r *http.Request) ([]draft, error) {
 	raw, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxBody))
 	if err != nil {
 		return nil, fmt.Errorf("%w: read the request: %w", errWrong, err)
@@ -87,27 +99,40 @@ func readEntries(w http.ResponseWriter, r *http.Request) ([]json.RawMessage, err
 	if len(raw) == 0 || raw[0] != '[' {
 		return nil, fmt.Errorf("%w: send a JSON array of facts: %s", errWrong, draftForm)
 	}
+	var drafts []draft
+	if json.Unmarshal(raw, &drafts) != nil {
+		// Some entry is no draft: take them one by one, to say which.
+		if drafts, err = readEach(raw); err != nil {
+			return nil, err
+		}
+	}
+	if len(drafts) > maxFacts {
+		return nil, fmt.Errorf("%w: %d facts at once; send at most %d", errWrong, len(drafts), maxFacts)
+	}
+	return drafts, nil
+}
+
+func readEach(raw []byte) ([]draft, error) {
 	var entries []json.RawMessage
 	if err := json.Unmarshal(raw, &entries); err != nil {
 		return nil, fmt.Errorf("%w: the JSON can't be read: %w", errWrong, err)
 	}
-	if len(entries) > maxFacts {
-		return nil, fmt.Errorf("%w: %d facts at once; send at most %d", errWrong, len(entries), maxFacts)
+	drafts := make([]draft, len(entries))
+	for i, entry := range entries {
+		if err := json.Unmarshal(entry, &drafts[i].Draft); err != nil {
+			drafts[i].misfit = misfit(err)
+		}
 	}
-	return entries, nil
+	return drafts, nil
 }
 
 // factsOf checks every entry and names every problem of every one.
-func factsOf(entries []json.RawMessage) ([]events.Event, error) {
+func factsOf(drafts []draft) ([]events.Event, error) {
 	var out events.Refused
-	var first string // facility
-	facts := make([]events.Event, 0, len(entries))
-	for i, entry := range entries {
-		d, fact, problems := factOf(entry)
-		if i == 0 {
-			first = d.Facility
-		}
-		if problems == nil && d.Facility != first {
+	facts := make([]events.Event, 0, len(drafts))
+	for i, d := range drafts {
+		fact, problems := d.fact()
+		if first := drafts[0].Facility; problems == nil && d.Facility != first {
 			problems = events.Problems{{Field: "facility", Detail: fmt.Sprintf("is %s and the first entry's is %.64s; one request is for one facility", d.Facility, first)}}
 		}
 		for _, p := range problems {
@@ -121,18 +146,18 @@ func factsOf(entries []json.RawMessage) ([]events.Event, error) {
 	return facts, nil
 }
 
-func factOf(entry json.RawMessage) (d events.Draft, fact events.Event, problems events.Problems) {
-	if err := json.Unmarshal(entry, &d); err != nil {
-		return d, fact, misfit(err)
+func (d draft) fact() (fact events.Event, problems events.Problems) {
+	if d.misfit != nil {
+		return fact, d.misfit
 	}
 	if len(d.Data) > maxEntry {
-		return d, fact, events.Problems{{Field: "data", Detail: fmt.Sprintf("has %d bytes; one fact has at most %d", len(d.Data), maxEntry)}}
+		return fact, events.Problems{{Field: "data", Detail: fmt.Sprintf("has %d bytes; one fact has at most %d", len(d.Data), maxEntry)}}
 	}
 	fact, err := d.Fact()
 	if problems, ok := errors.AsType[events.Problems](err); ok || err == nil {
-		return d, fact, problems
+		return fact, problems
 	}
-	return d, fact, events.Problems{{Field: "data", Detail: err.Error()}}
+	return fact, events.Problems{{Field: "data", Detail: err.Error()}}
 }
 
 // misfit names the part of an entry that is JSON of another sort than a draft's.

@@ -352,3 +352,12 @@ func (a answer) problem(status int) details {
 	}
 	return d
 }
+
+// receipt is the answer for one fact, as a program reads it.
+type receipt struct {
+	ID       string `json:"id"`
+	Facility string `json:"facility"`
+	Number   uint64 `json:"number"`
+	Hash     string `json:"hash"`
+	Repeated bool   `json:"repeated"`
+}

@@ -178,6 +178,7 @@ func (s *Store) ingest(list []arrival, heads map[string]Head) (err error) {
 	before := s.db.NewTransaction(false)
 	defer before.Discard()
 	b := s.newBatch(txn, before)
+	defer b.close()
 	b.deferring = s.filling
 	if heads == nil {
 		if list, err = b.unseen(list); err != nil {

@@ -154,3 +154,25 @@ func TestAZoneThatIsCorrectedAfterYears(t *testing.T) {
 		t.Error(diff[:min(len(diff), 2000)])
 	}
 }
+
+// A day that had records and no row is another day in another zone, too.
+func TestAZoneThatIsCorrectedWhereADayHasNoRow(t *testing.T) {
+	pairs := []Projection{Daily("pairs", 1, "animal", []string{"weight.taken"}, func(_ Scope, recs []Record) *[]seen {
+		if len(recs) < 2 {
+			return nil
+		}
+		return show(recs)
+	})}
+	r := saltgarth(t)
+	weigh(r, "marl", "2026-03-01T23:30:00Z") // 1 March in Dublin, 2 March on Kiritimati
+	s := openStore(t, t.TempDir(), pairs)
+	defer func() { closeStore(t, s) }()
+	mustApply(t, s, r.pages()...)
+	r.correct(r.all[0].ev, `{"name":"Saltgarth","zone":"Pacific/Kiritimati"}`)
+	mustApply(t, s, r.pages()...)
+	weigh(r, "marl", "2026-03-01T02:00:00Z") // 1 March there
+	mustApply(t, s, r.pages()...)
+	if diff := cmp.Diff(naiveRows(t, records(r.all), pairs), rowsOf(t, s)); diff != "" {
+		t.Error(diff)
+	}
+}

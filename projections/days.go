@@ -113,17 +113,17 @@ func addOnce(list []string, word string) []string {
 }
 
 func (d *dayRow) feed(b *events.FeedGiven, rec *Record) {
-	at := rec.Time
 	d.Feeds++
-	d.LastFed, d.FirstFed = &at, cmp.Or(d.FirstFed, &at)
+	d.LastFed, d.FirstFed = &rec.Time, cmp.Or(d.FirstFed, &rec.Time)
 	var offered, eaten int64
-	for _, item := range b.Items {
+	for i := range b.Items {
+		item := &b.Items[i]
 		o, e := item.Offered.Milligrams(), item.Eaten.Milligrams()
 		offered, eaten = offered+o, eaten+e
 		d.item(rec.Facility, item.Food, o, e)
 	}
 	if eaten > 0 {
-		d.LastEaten = &at
+		d.LastEaten = &rec.Time
 	} else if offered > 0 {
 		d.Refusals++
 	}

@@ -140,6 +140,7 @@ func (b *batch) zoneNow(facility string) (zone, error) {
 
 func (s *Store) loadZones(txn *badger.Txn) error {
 	v := newView(s, txn)
+	defer v.close()
 	prefix := key(keyIndex, "facility")
 	return scan(txn, prefix, func(k, _ []byte) error {
 		code, _, _ := bytes.Cut(k[len(prefix):], []byte{0})

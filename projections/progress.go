@@ -176,6 +176,7 @@ func (s *Store) buildList(p *progress, facility string, list []arrival, at []loc
 	defer txn.Discard()
 	defer before.Discard()
 	b := s.newBatch(txn, before)
+	defer b.close()
 	b.deferring = true
 	for i := range list {
 		b.events.put(at[i], &list[i].ev)
@@ -307,6 +308,7 @@ func (s *Store) settleDays(p *progress, ref events.Ref, days []Day) (err error) 
 	defer txn.Discard()
 	defer before.Discard()
 	b := s.newBatch(txn, before)
+	defer b.close()
 	b.settling = true
 	for _, day := range days {
 		b.touchedScope(p, Scope{ref, day}).redo = true

@@ -21,6 +21,7 @@ func (s *Store) at(asOf time.Time, read func(view) error) (err error) {
 	defer damaged(&err)
 	return s.db.View(func(txn *badger.Txn) error {
 		v := newView(s, txn)
+		defer v.close()
 		v.asOf = asOf
 		if asOf.IsZero() {
 			return read(v)

@@ -23,10 +23,37 @@ type view struct {
 	asOf   time.Time       // records received later are left out; zero is now
 	zones  map[string]zone // as they were believed to be; nil but for asOf
 	chunks *twoGenerations[location, [][]byte]
+	index  *cursor
 }
 
 func newView(s *Store, txn *badger.Txn) view {
-	return view{s: s, txn: txn, chunks: &twoGenerations[location, [][]byte]{size: 8}}
+	return view{s: s, txn: txn, chunks: &twoGenerations[location, [][]byte]{size: 8}, index: &cursor{txn: txn}}
+}
+
+// close gives up what the view holds of the database.
+func (v view) close() { v.index.close() }
+
+// cursor is one iterator that serves every look into the index: making one
+// costs far more than moving it, and a cold scope asks for many kinds.
+type cursor struct {
+	txn *badger.Txn
+	it  *badger.Iterator
+}
+
+// seek moves the iterator to a key.
+func (c *cursor) seek(k []byte) *badger.Iterator {
+	if c.it == nil {
+		c.it = c.txn.NewIterator(badger.IteratorOptions{Prefix: []byte{keyIndex}})
+	}
+	c.it.Seek(k)
+	return c.it
+}
+
+func (c *cursor) close() {
+	if c.it != nil {
+		c.it.Close()
+		c.it = nil
+	}
 }
 
 // located is a record and where it lies.
@@ -310,17 +337,29 @@ func (v view) places(p *Projection, sc Scope) (out []location, err error) {
 func (v view) entries(ref events.Ref, kind string, from, to int32, visit func(location, time.Time) error) error {
 	prefix := indexPrefix(ref, kind)
 	end := appendDay(bytes.Clone(prefix), to)
-	return scanFrom(v.txn, prefix, appendDay(bytes.Clone(prefix), from), func(k, block []byte) error {
+	it := v.index.seek(appendDay(bytes.Clone(prefix), from))
+	for ; it.ValidForPrefix(prefix); it.Next() {
+		k := it.Item().Key()
 		if bytes.Compare(k[:len(end)], end) > 0 {
-			return errStop
+			return nil
 		}
 		facility, _, _ := bytes.Cut(k[len(end):], []byte{0})
-		for ; len(block) >= entrySize; block = block[entrySize:] {
-			e := decodeEntry(block)
-			if err := visit(location{string(facility), e.first, e.offset}, e.at); err != nil {
-				return err
-			}
+		err := it.Item().Value(func(block []byte) error {
+			return eachEntry(string(facility), block, visit)
+		})
+		if err != nil {
+			return err
 		}
-		return nil
-	})
+	}
+	return nil
+}
+
+func eachEntry(facility string, block []byte, visit func(location, time.Time) error) error {
+	for ; len(block) >= entrySize; block = block[entrySize:] {
+		e := decodeEntry(block)
+		if err := visit(location{facility, e.first, e.offset}, e.at); err != nil {
+			return err
+		}
+	}
+	return nil
 }

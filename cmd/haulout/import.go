@@ -167,6 +167,8 @@ func (im *importer) importSheet(ctx context.Context, k sheetKind, file string) (
 			return err
 		}
 	}
+	// In order of time each day's rows are worked out once, not at every visit.
+	slices.SortStableFunc(im.facts, func(a, b entry) int { return strings.Compare(a.draft.Time, b.draft.Time) })
 	im.count()
 	if !im.goesAhead() {
 		return nil

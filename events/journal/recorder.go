@@ -405,7 +405,22 @@ func (r *recorder) publish(ctx context.Context, d *draft) error {
 		return fmt.Errorf("%w: write a page of %s: %w", events.ErrNotWritten, r.facility, err)
 	}
 	r.commit(d, page, ack.Sequence, len(msg.Data))
+	r.hurry(page)
+	r.changed()
 	return nil
+}
+
+// alone is the most records of a page that one or two callers wait for.
+const alone = 4
+
+// hurry takes a small page into the archive at once when nobody else waits:
+// its caller has his rows without another goroutine being woken for them. In
+// company the archive's own loop takes several pages together while the next
+// one is being flushed. The loop meets an error of this again, and deals with it.
+func (r *recorder) hurry(page events.Page) {
+	if len(page.Lines) <= alone && len(r.queue) == 0 && r.archive.Position(r.facility).Number+1 == page.First {
+		_ = r.archive.Apply(page)
+	}
 }
 
 func (r *recorder) commit(d *draft, page events.Page, seq uint64, size int) {
@@ -421,7 +436,6 @@ func (r *recorder) commit(d *draft, page events.Page, seq uint64, size int) {
 		r.tail = r.tail[1:]
 	}
 	r.mu.Unlock()
-	r.changed()
 }
 
 // recover finds out, after a page that was not acknowledged, what the log holds.
