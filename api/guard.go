@@ -54,7 +54,18 @@ func (g Guard) Wrap(next http.Handler) http.Handler {
 	}))
 }
 
-const cookieName = "haulout"
+// cookieName is what the session's cookie is called. Over HTTPS the prefix
+// keeps other hosts of the same domain from setting it.
+func cookieName(secure bool) string {
+	if secure {
+		return "__Host-haulout"
+	}
+	return "haulout"
+}
+
+func isSecure(r *http.Request) bool {
+	return r.TLS != nil || r.Header.Get("X-Forwarded-Proto") == "https"
+}
 
 func (g Guard) identify(r *http.Request) (Member, bool) {
 	if header := r.Header.Get("Authorization"); header != "" {
@@ -64,7 +75,7 @@ func (g Guard) identify(r *http.Request) (Member, bool) {
 		}
 		return g.Staff.Holder(strings.TrimSpace(text))
 	}
-	if cookie, err := r.Cookie(cookieName); err == nil {
+	if cookie, err := r.Cookie(cookieName(isSecure(r))); err == nil {
 		if m, ok := g.Staff.Holder(cookie.Value); ok {
 			return m, true
 		}
@@ -100,7 +111,7 @@ func (g Guard) SignIn(w http.ResponseWriter, r *http.Request) {
 
 // SignOut ends the browser's session.
 func (g Guard) SignOut(w http.ResponseWriter, r *http.Request) {
-	if cookie, err := r.Cookie(cookieName); err == nil {
+	if cookie, err := r.Cookie(cookieName(isSecure(r))); err == nil {
 		if err := g.Staff.EndSession(cookie.Value); err != nil {
 			problem(w, r, internal, err.Error())
 			return
@@ -111,8 +122,8 @@ func (g Guard) SignOut(w http.ResponseWriter, r *http.Request) {
 }
 
 func (g Guard) cookie(r *http.Request, value string, age int) *http.Cookie {
-	secure := r.TLS != nil || r.Header.Get("X-Forwarded-Proto") == "https"
-	return &http.Cookie{Name: cookieName, Value: value, Path: "/", MaxAge: age, HttpOnly: true, Secure: secure, SameSite: http.SameSiteLaxMode}
+	secure := isSecure(r)
+	return &http.Cookie{Name: cookieName(secure), Value: value, Path: "/", MaxAge: age, HttpOnly: true, Secure: secure, SameSite: http.SameSiteLaxMode}
 }
 
 // localPath keeps a redirect within this server.

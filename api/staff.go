@@ -144,6 +144,11 @@ func hashOf(text string) string {
 // Holder finds the member who holds a token. Tokens have 256 random bits, so
 // comparing hashes gives nothing away by its timing.
 func (s *Staff) Holder(text string) (Member, bool) {
+	m, _, ok := s.holder(text)
+	return m, ok
+}
+
+func (s *Staff) holder(text string) (m Member, t token, ok bool) {
 	hash := hashOf(text)
 	s.mu.RLock()
 	defer s.mu.RUnlock()
@@ -152,16 +157,17 @@ func (s *Staff) Holder(text string) (Member, bool) {
 			continue
 		}
 		if i := s.index(t.Name); i >= 0 {
-			return s.Members[i], true
+			return s.Members[i], t, true
 		}
 	}
-	return Member{}, false
+	return m, t, false
 }
 
-// StartSession trades a token for a session of a browser.
+// StartSession trades a token for a session of a browser. A session can't be
+// traded for another: it would never end.
 func (s *Staff) StartSession(text string) (string, error) {
-	m, ok := s.Holder(text)
-	if !ok {
+	m, t, ok := s.holder(text)
+	if !ok || t.Session {
 		return "", errors.New("nobody holds this token")
 	}
 	return s.issue(token{Name: m.Name, Until: s.now().Add(sessionLength), Session: true})

@@ -153,10 +153,6 @@ func weightBody(animal, kg string) string {
 	return fmt.Sprintf(`{"animal":%q,"mass":{"value":%q,"unit":"kg"}}`, animal, kg)
 }
 
-func noteBody(animal, text string) string {
-	return fmt.Sprintf(`{"animals":[%q],"text":%q}`, animal, text)
-}
-
 // openStore opens an archive for a test. Where there is memory to write to,
 // many small archives are opened there.
 func openStore(t rapid.TB, dir string, list []Projection) *Store {
