@@ -28,8 +28,16 @@ const (
 
 // arrival is a record on its way into the archive.
 type arrival struct {
-	ev   events.Event
-	line []byte
+	ev    events.Event
+	line  []byte
+	hash  events.Hash
+	ahead chunk // the chunk that starts with this record, where it was packed ahead
+}
+
+// chunk is a packed run of records.
+type chunk struct {
+	records int
+	bytes   []byte
 }
 
 // Apply checks that the pages continue their facilities' chains, archives their
@@ -42,48 +50,115 @@ func (s *Store) Apply(pages ...events.Page) error {
 }
 
 // Fill applies a long run of pages fast: folds over all records of a reference
-// are put off to its end. Report is told how many records are in.
+// are put off to its end, and one batch is read, decoded and packed while the
+// one before it is stored. Report is told how many records are in.
 func (s *Store) Fill(ctx context.Context, pages iter.Seq2[events.Page, error], report func(records int)) error {
-	waiting, n := []events.Page{}, 0
-	flush := func() error {
-		s.apply.Lock()
-		defer s.apply.Unlock()
-		s.filling = true
-		defer func() { s.filling = false }()
-		err := s.applyPages(waiting)
-		report(n)
-		waiting, n = waiting[:0], 0
-		return err
-	}
-	for page, err := range pages {
-		if err != nil {
-			return err
+	g, within := errgroup.WithContext(ctx)
+	batches := make(chan []arrival, 1)
+	g.Go(func() error {
+		defer close(batches)
+		return s.readAhead(within, pages, batches)
+	})
+	g.Go(func() error {
+		for list := range batches {
+			if err := errors.Join(within.Err(), s.fillBatch(list)); err != nil {
+				return err
+			}
+			report(len(list))
 		}
-		waiting, n = append(waiting, page), n+len(page.Lines)
-		if n < batchRecords {
-			continue
-		}
-		if err := errors.Join(ctx.Err(), flush()); err != nil {
-			return err
-		}
-	}
-	if err := flush(); err != nil {
+		return nil
+	})
+	if err := g.Wait(); err != nil {
 		return err
 	}
 	return s.settle(ctx)
 }
 
-func (s *Store) applyPages(pages []events.Page) error {
-	fresh, err := s.decode(pages)
-	if err != nil {
-		return err
+// readAhead hands out batches of decoded records, their chunks packed.
+func (s *Store) readAhead(ctx context.Context, pages iter.Seq2[events.Page, error], batches chan<- []arrival) error {
+	var list []arrival
+	next := s.expected()
+	hand := func() error {
+		for ready := range slices.Chunk(list, batchRecords) {
+			if err := s.decodeAll(ready); err != nil {
+				return err
+			}
+			s.packAll(ready)
+			select {
+			case batches <- ready:
+			case <-ctx.Done():
+				return ctx.Err()
+			}
+		}
+		list = nil
+		return nil
 	}
-	for len(fresh) > 0 {
-		n := batchEnd(fresh)
-		if err := s.applySplit(fresh[:n]); err != nil {
+	for page, err := range pages {
+		if err != nil {
 			return err
 		}
-		fresh = fresh[n:]
+		list = next.take(list, page)
+		if len(list) < batchRecords {
+			continue
+		}
+		if err := hand(); err != nil {
+			return err
+		}
+	}
+	return hand()
+}
+
+func (s *Store) fillBatch(list []arrival) error {
+	s.apply.Lock()
+	defer s.apply.Unlock()
+	s.filling = true
+	defer func() { s.filling = false }()
+	return s.applyList(list)
+}
+
+func (s *Store) applyPages(pages []events.Page) error {
+	var list []arrival
+	next := s.expected()
+	for _, page := range pages {
+		list = next.take(list, page)
+	}
+	if err := s.decodeAll(list); err != nil {
+		return err
+	}
+	return s.applyList(list)
+}
+
+// expected is the number that each facility's next record has.
+type expected struct {
+	s    *Store
+	next map[string]uint64
+}
+
+func (s *Store) expected() expected { return expected{s, map[string]uint64{}} }
+
+// take adds the records of a page but for those that came before.
+func (e expected) take(list []arrival, page events.Page) []arrival {
+	if e.next[page.Facility] == 0 {
+		e.next[page.Facility] = e.s.Head(page.Facility).Number + 1
+	}
+	for i, line := range page.Lines {
+		if page.First+uint64(i) >= e.next[page.Facility] {
+			list = append(list, arrival{line: line})
+			e.next[page.Facility]++
+		}
+	}
+	return list
+}
+
+// applyList applies decoded records but for those that are in already.
+func (s *Store) applyList(list []arrival) error {
+	list = slices.DeleteFunc(list, func(a arrival) bool { return a.ev.Number <= s.Head(a.ev.Facility).Number })
+	for len(list) > 0 {
+		n := batchEnd(list)
+		if err := s.applySplit(list[:n]); err != nil {
+			return err
+		}
+		list = list[n:]
 	}
 	return nil
 }
@@ -110,26 +185,8 @@ func batchEnd(list []arrival) int {
 	return len(list)
 }
 
-// decode leaves out what the archive holds and decodes the rest, on all cores.
-func (s *Store) decode(pages []events.Page) ([]arrival, error) {
-	var out []arrival
-	next := map[string]uint64{}
-	for _, page := range pages {
-		if next[page.Facility] == 0 {
-			next[page.Facility] = s.Head(page.Facility).Number + 1
-		}
-		for i, line := range page.Lines {
-			if page.First+uint64(i) < next[page.Facility] {
-				continue
-			}
-			out = append(out, arrival{line: line})
-			next[page.Facility]++
-		}
-	}
-	return out, decodeAll(out)
-}
-
-func decodeAll(list []arrival) error {
+// decodeAll decodes and hashes records, on all cores where there are many.
+func (s *Store) decodeAll(list []arrival) error {
 	if len(list) < 64 {
 		return decodeEach(list)
 	}
@@ -142,11 +199,30 @@ func decodeAll(list []arrival) error {
 
 func decodeEach(list []arrival) (err error) {
 	for i := range list {
-		if list[i].ev, err = events.Decode(list[i].line); err != nil {
+		a := &list[i]
+		if a.ev, err = events.Decode(a.line); err != nil {
 			return err
 		}
+		a.hash = events.LeafHash(a.line)
 	}
 	return nil
+}
+
+// packAll packs the chunks of a batch ahead of its storing.
+func (s *Store) packAll(list []arrival) {
+	for start := 0; start < len(list); {
+		end := chunkEnd(list, start)
+		list[start].ahead = chunk{end - start, s.pack(list[start:end])}
+		start = end
+	}
+}
+
+func (s *Store) pack(list []arrival) []byte {
+	lines := make([][]byte, len(list))
+	for i := range list {
+		lines[i] = list[i].line
+	}
+	return s.packer.pack(lines)
 }
 
 // applyBatch verifies one batch against the heads, then stores it.
@@ -163,7 +239,7 @@ func (s *Store) applyBatch(list []arrival) error {
 		if a.ev.Previous != head.Hash {
 			return fmt.Errorf("%w: record %d of %s does not carry the hash of record %d", ErrChain, a.ev.Number, a.ev.Facility, head.Number)
 		}
-		heads[a.ev.Facility] = Head{a.ev.Number, events.LeafHash(a.line)}
+		heads[a.ev.Facility] = Head{a.ev.Number, a.hash}
 	}
 	return s.ingest(list, heads)
 }
@@ -326,10 +402,8 @@ func (b *batch) store(list []arrival) ([]location, error) {
 	b.arrived, b.own = make(map[string]location, len(list)), make(map[location]*events.Event, len(list))
 	for start := 0; start < len(list); {
 		end := chunkEnd(list, start)
-		lines := make([][]byte, 0, end-start)
 		for i := start; i < end; i++ {
 			ev := &list[i].ev
-			lines = append(lines, list[i].line)
 			at[i] = location{ev.Facility, list[start].ev.Number, uint16(i - start)}
 			b.arrived[ev.ID], b.own[at[i]] = at[i], ev
 			b.events.put(at[i], ev)
@@ -341,7 +415,7 @@ func (b *batch) store(list []arrival) ([]location, error) {
 				b.counts[k] = max(b.counts[k], c.N)
 			}
 		}
-		if err := b.txn.Set(chunkKey(list[start].ev.Facility, list[start].ev.Number), b.s.packer.pack(lines)); err != nil {
+		if err := b.txn.Set(chunkKey(list[start].ev.Facility, list[start].ev.Number), b.s.packed(list[start:end])); err != nil {
 			return nil, err
 		}
 		start = end
@@ -349,10 +423,20 @@ func (b *batch) store(list []arrival) ([]location, error) {
 	return at, nil
 }
 
-// chunkEnd finds how far consecutive records of one facility run.
+// packed is a chunk, packed ahead or now. A chunk that lost its beginning or
+// its end on the way is another one.
+func (s *Store) packed(list []arrival) []byte {
+	if ahead := list[0].ahead; ahead.records == len(list) {
+		return ahead.bytes
+	}
+	return s.pack(list)
+}
+
+// chunkEnd finds how far consecutive records of one facility run. A chunk that
+// was packed ahead begins a new one.
 func chunkEnd(list []arrival, start int) int {
 	end := start + 1
-	for end < len(list) && end-start < chunkRecords &&
+	for end < len(list) && end-start < chunkRecords && list[end].ahead.records == 0 &&
 		list[end].ev.Facility == list[start].ev.Facility && list[end].ev.Number == list[end-1].ev.Number+1 {
 		end++
 	}

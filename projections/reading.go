@@ -297,7 +297,7 @@ func (s *Store) chunksFrom(facility string, from uint64) (list []arrival, at []l
 	if err != nil {
 		return nil, nil, err
 	}
-	return list, at, decodeAll(list)
+	return list, at, s.decodeAll(list)
 }
 
 // Lines reads up to limit stored records of a facility after a number, as

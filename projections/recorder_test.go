@@ -85,7 +85,7 @@ func (r *recorder) try(d events.Draft, author string) (events.Event, error) {
 		r.t.Fatalf("a record that can't be read again: %v\n%s", err, line)
 	}
 	b.lines, b.head = append(b.lines, line), Head{ev.Number, events.LeafHash(line)}
-	r.all = append(r.all, arrival{ev, line})
+	r.all = append(r.all, arrival{ev: ev, line: line, hash: events.LeafHash(line)})
 	r.byID[ev.ID] = ev
 	return ev, nil
 }

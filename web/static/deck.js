@@ -67,9 +67,9 @@ class Deck {
     this.#fromAddress();
     this.open(this.animal ? this.draft.tab : 'pick');
     $('#deck').dataset.ready = '';
+    askToPersist().then((text) => { this.#storage = text; this.#drawNews(); }); // before the animals come, which its answer moves
     await this.look();
     startWorker();
-    askToPersist().then((text) => { this.#storage = text; this.#drawNews(); });
   }
 
   /** /deck#ID opens an animal's card. */
@@ -87,7 +87,7 @@ class Deck {
     $('#change').addEventListener('click', () => this.open(this.draft.tab === 'pick' && this.animal ? this.draft.last : 'pick'));
     $('#facility').addEventListener('change', (e) => this.#choose(e.target.value));
     this.#listenTime();
-    this.queue.addEventListener('change', () => this.#drawEntries());
+    this.queue.addEventListener('change', () => { this.#drawEntries(); this.#drawNews(); });
     this.sheet.addEventListener('change', () => this.draw());
     for (const name of ['online', 'focus']) addEventListener(name, () => this.look());
     document.addEventListener('visibilitychange', () => { if (!document.hidden) this.look(); });
@@ -263,7 +263,7 @@ class Deck {
     const { sheet } = this;
     const lines = sheet.data.notices.map((text) => el('p', { class: 'strip' }, text));
     if (this.#storage) lines.push(el('p', { class: 'once' }, this.#storage));
-    if (sheet.trouble === 'sign-in') lines.unshift(el('p', { class: 'odd' }, 'Signed out. Entries are kept here. ', el('a', { href: '/sign-in?to=/deck' }, 'Sign in to send')));
+    if ([sheet.trouble, this.queue.trouble].includes('sign-in')) lines.unshift(el('p', { class: 'odd' }, 'Signed out. Entries are kept here. ', el('a', { class: 'btn', href: '/sign-in?to=/deck' }, 'Sign in to send')));
     if (sheet.fresh && !sheet.visitor.records) lines.unshift(el('p', { class: 'odd' }, 'You may look but not record. Ask the steward.'));
     if (Math.abs(sheet.offset) > skewShown) lines.unshift(el('p', { class: 'odd' }, `This phone’s clock is ${age(Math.abs(sheet.offset))} ${sheet.offset < 0 ? 'ahead of' : 'behind'} the server’s. Entries get the server’s time.`));
     if (sheet.data.build && sheet.data.build !== document.documentElement.dataset.build && sheet.fresh) lines.unshift(this.#update());

@@ -67,7 +67,9 @@ export class Sheet extends EventTarget {
       if (res.status === 404 && facility !== '') return this.refresh('');
       if (res.status === 401 || res.redirected || (res.ok && !json)) return this.#failed('sign-in');
       if (!res.ok) return this.#failed(`The server answered ${res.status}`);
-      await this.#take(await res.json(), asked);
+      const data = await res.json();
+      const overtaken = facility !== '' && !['', facility].includes(this.facility.code); // another was chosen meanwhile
+      if (!overtaken) await this.#take(data, asked);
       return true;
     } catch {
       return this.#failed('offline');
