@@ -28,7 +28,7 @@ type Figures struct {
 	Source      string             `json:"source"`
 }
 
-var foods = Whole("foods", 2, "food", []string{"food.described"}, foldFood)
+var foods = Whole("foods", 1, "food", []string{"food.described"}, foldFood)
 
 func foldFood(_ Scope, recs []Record) *Food {
 	if len(recs) == 0 {

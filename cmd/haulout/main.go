@@ -29,13 +29,18 @@ const (
 	exitDamage = 3 // damage was found
 )
 
-// memoryLimit is where the garbage collector begins to work harder. A node
-// with ten years of records has a live heap of about a third of it.
-const memoryLimit = 320 << 20
+// memoryLimit is where the garbage collector begins to work hard; below it
+// garbage may be several times what lives, which is little: a node with ten
+// years of records needs about a third of the limit.
+const (
+	memoryLimit = 256 << 20
+	garbage     = 400 // per cent of what lives
+)
 
 func main() {
-	if os.Getenv("GOMEMLIMIT") == "" {
+	if os.Getenv("GOMEMLIMIT") == "" && os.Getenv("GOGC") == "" {
 		debug.SetMemoryLimit(memoryLimit)
+		debug.SetGCPercent(garbage)
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
