@@ -51,9 +51,9 @@ type process struct {
 	base string
 }
 
-func startProcess(t *testing.T, binary, dir string) *process {
+func startProcess(t *testing.T, binary, dir string, more ...string) *process {
 	t.Helper()
-	cmd := exec.Command(binary, "serve", "--data", dir, "--listen", "127.0.0.1:0", "--facility", "saltgarth", "--zone", "Europe/Dublin")
+	cmd := exec.Command(binary, append([]string{"serve", "--data", dir, "--listen", "127.0.0.1:0", "--facility", "saltgarth", "--zone", "Europe/Dublin"}, more...)...)
 	errs := &bytes.Buffer{}
 	cmd.Stderr = errs
 	out, err := cmd.StdoutPipe()
