@@ -186,12 +186,6 @@ func (b *tab) text(selector string) string {
 	return ask[string](b, fmt.Sprintf(`document.querySelector(%q)?.textContent ?? ''`, selector))
 }
 
-// count is how many elements there are.
-func (b *tab) count(selector string) int {
-	b.t.Helper()
-	return ask[int](b, fmt.Sprintf(`document.querySelectorAll(%q).length`, selector))
-}
-
 // until waits for something to be true of the page.
 func (b *tab) until(what, script string) {
 	b.t.Helper()
