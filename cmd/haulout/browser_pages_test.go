@@ -107,6 +107,12 @@ func sights(animal string) []sight {
 	}
 }
 
+// sightOf is one of them by its name.
+func sightOf(name, animal string) sight {
+	all := sights(animal)
+	return all[slices.IndexFunc(all, func(s sight) bool { return s.name == name })]
+}
+
 func (b *tab) see(s sight) {
 	b.t.Helper()
 	b.do(chromedp.Navigate("about:blank")) // or the Deck would only hear of another fragment
@@ -204,7 +210,7 @@ func measureButtons(b *tab, animal string) {
 			}
 		}
 	}
-	b.see(sights(animal)[6])
+	b.see(sightOf("deck-pick", animal))
 	b.click("#gloves")
 	b.untilThere(":root[data-gloves]")
 	time.Sleep(500 * time.Millisecond) // or the second touch is water
@@ -250,7 +256,7 @@ const touchSizes = `((gloves) => {
 // Enter, and takes it back the same way.
 func feedByKeyboard(b *tab, animal string) {
 	b.look(phone)
-	b.see(sights(animal)[7])
+	b.see(sightOf("deck-feed", animal))
 	b.walk()
 	b.tabTo("tab=feed")
 	for _, next := range []string{"tab-weigh", "tab-coat", "tab-yield", "tab-trial", "tab-feed"} {
@@ -265,8 +271,8 @@ func feedByKeyboard(b *tab, animal string) {
 	b.tabTo("undo=")
 	b.do(chromedp.KeyEvent(kb.Enter))
 	b.untilWaiting(0)
-	for _, s := range []sight{sights(animal)[6], sights(animal)[2]} {
-		b.see(s)
+	for _, name := range []string{"deck-pick", "today"} {
+		b.see(sightOf(name, animal))
 		b.walk()
 	}
 }
