@@ -8,9 +8,12 @@ import (
 )
 
 // twoGenerations is a bounded map: what was not asked for while one generation
-// filled is dropped with the next.
+// filled is dropped with the next. What a value weighs is what it keeps in
+// memory, in records; without a weight every value weighs one.
 type twoGenerations[K comparable, V any] struct {
 	size       int
+	weigh      func(V) int
+	held       int // weight of the young
 	young, old map[K]V
 }
 
@@ -26,16 +29,32 @@ func (c *twoGenerations[K, V]) get(k K) (V, bool) {
 }
 
 func (c *twoGenerations[K, V]) put(k K, v V) {
-	if c.young == nil || len(c.young) >= c.size {
-		c.old, c.young = c.young, make(map[K]V, c.size/4)
+	if c.young == nil || c.held >= c.size {
+		c.old, c.young, c.held = c.young, map[K]V{}, 0
+	}
+	if before, ok := c.young[k]; ok {
+		c.held -= c.weight(before)
 	}
 	c.young[k] = v
+	c.held += c.weight(v)
+}
+
+func (c *twoGenerations[K, V]) weight(v V) int {
+	if c.weigh == nil {
+		return 1
+	}
+	return c.weigh(v)
 }
 
 func (c *twoGenerations[K, V]) drop(k K) {
+	if before, ok := c.young[k]; ok {
+		c.held -= c.weight(before)
+	}
 	delete(c.young, k)
 	delete(c.old, k)
 }
+
+func (c *twoGenerations[K, V]) clear() { c.young, c.old, c.held = nil, nil, 0 }
 
 // eventCache keeps decoded records, so that a fact is decoded once and shared
 // by all projections of its batch.
@@ -64,18 +83,22 @@ type refOf struct {
 	ref events.Ref
 }
 
+// hotRecords is how many records of scopes one generation keeps, decoded: two
+// days of a colony of a hundred animals.
+const hotRecords = 12_000
+
 func newScopeCache() scopeCache {
 	return scopeCache{
 		events: &eventCache{twoGenerations[location, *events.Event]{size: 6000}},
-		scopes: twoGenerations[scopeOf, []Record]{size: 1500},
+		scopes: twoGenerations[scopeOf, []Record]{size: hotRecords, weigh: func(recs []Record) int { return 1 + len(recs) }},
 		coming: map[refOf]Day{},
 	}
 }
 
 // clear forgets everything that a batch brought, after it did not commit.
 func (c *scopeCache) clear() {
-	c.events.young, c.events.old = nil, nil
-	c.scopes.young, c.scopes.old = nil, nil
+	c.events.clear()
+	c.scopes.clear()
 	clear(c.coming)
 }
 
@@ -88,7 +111,7 @@ func (c *scopeCache) keep() {
 }
 
 // rezoned forgets what was kept by days that may be others now.
-func (c *scopeCache) rezoned() { c.scopes.young, c.scopes.old = nil, nil }
+func (c *scopeCache) rezoned() { c.scopes.clear() }
 
 // insert keeps records in order of time and id.
 func insert(list []Record, rec Record) []Record {

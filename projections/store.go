@@ -95,7 +95,7 @@ func openBadger(dir string) (db *badger.DB, err error) {
 		WithMemTableSize(16 << 20).WithNumMemtables(2).
 		WithBlockCacheSize(32 << 20).WithIndexCacheSize(16 << 20).
 		WithValueLogFileSize(64 << 20).WithNumCompactors(2).WithChecksumVerificationMode(options.OnBlockRead).
-		WithCompression(options.Snappy).WithMetricsEnabled(false))
+		WithCompression(options.None).WithMetricsEnabled(false))
 }
 
 // damaged turns a panic of Badger over a damaged block into an error, when it
