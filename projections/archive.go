@@ -22,8 +22,8 @@ var ErrChain = errors.New("the chain of records is broken")
 
 const (
 	chunkRecords = 64      // records in one chunk of the archive
-	batchRecords = 3000    // records in one transaction
-	batchBytes   = 2 << 20 // bytes of records in one transaction
+	batchRecords = 2000    // records in one transaction
+	batchBytes   = 3 << 19 // bytes of records in one transaction
 )
 
 // arrival is a record on its way into the archive.

@@ -30,11 +30,11 @@ const (
 )
 
 // memoryLimit is where the garbage collector begins to work hard; below it
-// garbage may be several times what lives, which is little: a node with ten
-// years of records needs about a third of the limit.
+// garbage may be twice what lives. Most of what lives are buffers of Badger,
+// whatever the number of records.
 const (
-	memoryLimit = 256 << 20
-	garbage     = 400 // per cent of what lives
+	memoryLimit = 340 << 20
+	garbage     = 200 // per cent of what lives
 )
 
 func main() {
