@@ -87,7 +87,11 @@ func Open(dir string, list []Projection, log *slog.Logger) (*Store, error) {
 }
 
 // openBadger has every block that is read held against its checksum, so that
-// no altered row is served.
+// no altered row is served. Badger's own compression is off: records come
+// packed, and the buffers that tables are built in grow to several times the
+// memory table and are kept, eight of them. For the same reason memory tables
+// are small; more of them may lie in the first level instead, so that a fill
+// compacts less often.
 func openBadger(dir string) (db *badger.DB, err error) {
 	defer damaged(&err)
 	return badger.Open(badger.DefaultOptions(filepath.Clean(dir)).
