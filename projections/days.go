@@ -8,14 +8,10 @@ import (
 	"haulout/events"
 )
 
-// Day's row: what an animal was offered, ate and refused, and what else was
-// seen of it on one local day. Energy is not in it: that depends on what is
-// said of foods, which is another reference's business, so it is added on the
-// way out.
-type dayRow struct {
-	Items      []dayItem  `json:"items,omitempty"`
-	Feeds      int        `json:"feeds,omitempty"`
-	Refusals   int        `json:"refusals,omitempty"`
+// SeenOn is what was seen of an animal on a local day beside its food.
+type SeenOn struct {
+	Feeds      int        `json:"feeds"`
+	Refusals   int        `json:"refused_feeds"`
 	FirstFed   *time.Time `json:"first_fed,omitempty"`
 	LastFed    *time.Time `json:"last_fed,omitempty"`
 	LastEaten  *time.Time `json:"last_eaten,omitempty"`
@@ -24,12 +20,20 @@ type dayRow struct {
 	Coat       *CoatSeen  `json:"coat,omitempty"`
 	Check      *CheckSeen `json:"check,omitempty"`
 	Trials     int        `json:"trials,omitempty"`
-	Met        int        `json:"met,omitempty"`
+	Met        int        `json:"trials_met,omitempty"`
 	Encounters int        `json:"encounters,omitempty"`
 	Notes      int        `json:"notes,omitempty"`
 	Keepers    []string   `json:"keepers,omitempty"`
-	Facilities []string   `json:"facilities"`
 	Corrected  int        `json:"corrected,omitempty"`
+}
+
+// dayRow is a day as it is stored: what was offered, eaten and refused, and
+// what else was seen. Energy is not in it: that depends on what is said of
+// foods, which is another reference's business, so it is added on the way out.
+type dayRow struct {
+	SeenOn
+	Items      []dayItem `json:"items,omitempty"`
+	Facilities []string  `json:"facilities"`
 }
 
 type dayItem struct {
@@ -150,28 +154,14 @@ func (d *dayRow) check(b *events.CheckMade, rec *Record) {
 // AnimalDay is one animal's local day. A day without a record is not listed:
 // it was not logged, which is not the same as nothing eaten.
 type AnimalDay struct {
-	Day        Day         `json:"day"`
-	OfferedG   float64     `json:"offered_g"`
-	EatenG     float64     `json:"eaten_g"`
-	RefusedG   float64     `json:"refused_g"`
-	Kcal       *float64    `json:"kcal"` // nil where no food eaten has a known energy
-	Unknown    []string    `json:"kcal_unknown,omitempty"`
-	Items      []FoodEaten `json:"items"`
-	Feeds      int         `json:"feeds"`
-	Refusals   int         `json:"refused_feeds"`
-	FirstFed   *time.Time  `json:"first_fed,omitempty"`
-	LastFed    *time.Time  `json:"last_fed,omitempty"`
-	LastEaten  *time.Time  `json:"last_eaten,omitempty"`
-	Weighed    *Weighing   `json:"weighed,omitempty"`
-	Weighings  int         `json:"weighings,omitempty"`
-	Coat       *CoatSeen   `json:"coat,omitempty"`
-	Check      *CheckSeen  `json:"check,omitempty"`
-	Trials     int         `json:"trials,omitempty"`
-	Met        int         `json:"trials_met,omitempty"`
-	Encounters int         `json:"encounters,omitempty"`
-	Notes      int         `json:"notes,omitempty"`
-	Keepers    []string    `json:"keepers,omitempty"`
-	Corrected  int         `json:"corrected,omitempty"`
+	Day      Day         `json:"day"`
+	OfferedG float64     `json:"offered_g"`
+	EatenG   float64     `json:"eaten_g"`
+	RefusedG float64     `json:"refused_g"`
+	Kcal     *float64    `json:"kcal"` // nil where no food eaten has a known energy
+	Unknown  []string    `json:"kcal_unknown,omitempty"`
+	Items    []FoodEaten `json:"items"`
+	SeenOn
 }
 
 // FoodEaten is one food of a day.
@@ -208,11 +198,7 @@ func (s *Store) Days(animal string, from, to Day, asOf time.Time) (out []AnimalD
 }
 
 func (v view) animalDay(day Day, r dayRow, larder map[string]*Food) (AnimalDay, error) {
-	out := AnimalDay{
-		Day: day, Items: []FoodEaten{}, Feeds: r.Feeds, Refusals: r.Refusals, FirstFed: r.FirstFed, LastFed: r.LastFed, LastEaten: r.LastEaten,
-		Weighed: r.Weighed, Weighings: r.Weighings, Coat: r.Coat, Check: r.Check, Trials: r.Trials, Met: r.Met,
-		Encounters: r.Encounters, Notes: r.Notes, Keepers: r.Keepers, Corrected: r.Corrected,
-	}
+	out := AnimalDay{Day: day, Items: []FoodEaten{}, SeenOn: r.SeenOn}
 	var offered, eaten int64
 	for _, item := range r.Items {
 		food, err := v.food(item, larder)
