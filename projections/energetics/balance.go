@@ -1,0 +1,238 @@
+package energetics
+
+import (
+	"fmt"
+	"math"
+)
+
+// Weighing is one weigh-in of a day, in kg.
+type Weighing struct {
+	Kg    float64
+	Guess bool // estimated by eye
+}
+
+// Day is one local day of an animal. Days follow each other without a gap: one
+// that nobody logged stands in the list with Logged false.
+type Day struct {
+	Class     Class
+	Logged    bool
+	Open      bool    // the day is not over: its feeds do not count yet
+	EatenKg   float64 // of all foods
+	Kcal      float64 // metabolizable energy of what was eaten, by Atwater factors
+	Unknown   bool    // something eaten has no known energy, so Kcal is short
+	Weighings []Weighing
+}
+
+// State is what is believed of an animal at the end of a day.
+type State struct {
+	Mass   Interval   // kg
+	Need   Interval   // kcal a day
+	Likely [2]float64 // kcal a day: need lies within in 8 of 10 cases
+	Used   bool       // the day's log went into the balance
+}
+
+// Flag is a weigh-in or a day's log that was set aside, with the reason.
+type Flag struct {
+	Day      int // place in the list of days
+	Weighing int // place in the day's weigh-ins; -1 for the day's feeds
+	Kg       float64
+	Reason   string
+}
+
+// Balance is what an animal's record says of its energy.
+type Balance struct {
+	NotEnough string // why there are no numbers; empty where there are
+	First     int    // the day that States begin on
+	States    []State
+	Flags     []Flag
+	Weighed   int // weigh-ins that count
+	Span      int // days from the first of them to the last
+
+	Prior     Interval   // factor of the class, times the basal rate, before the animal's own record
+	Factor    Interval   // its own
+	FromPrior float64    // 0 to 1: how far the factor still is the prior's
+	Tissue    Interval   // MJ/kg of mass gained or lost
+	Reasons   []Constant // what the prior rests on
+
+	Today *Interval // eaten less needed on the last day, in kcal; nil where too little is logged
+	Week  *Interval // the same a day, over the last seven
+	Short string    // why there is no Today
+
+	last   Day
+	models []model
+	lately float64 // kcal a day, of the last logged days
+}
+
+// filter runs the days through the models.
+type filter struct {
+	Balance
+	days    []Day
+	at      int
+	skipped bool // today's log was not used
+	pending []suspect
+	weighed []int // the days of the weigh-ins that count
+}
+
+type suspect struct {
+	day int
+	kg  float64
+}
+
+// Run works out the balance of an animal over its days, and what was believed
+// at the end of each of the last ones, as many as are to be shown.
+func Run(days []Day, shown int) Balance {
+	f := &filter{days: days}
+	for f.at = range days {
+		f.live(&days[f.at], f.at >= len(days)-shown)
+	}
+	f.conclude()
+	return f.Balance
+}
+
+func (f *filter) live(d *Day, shown bool) {
+	if f.models != nil {
+		f.pass(d)
+	}
+	for i, w := range d.Weighings {
+		f.weigh(i, w, d)
+	}
+	if f.models == nil || !shown {
+		return
+	}
+	if f.States == nil {
+		f.First = f.at
+	}
+	f.States = append(f.States, f.state(d))
+}
+
+// pass lets the models live through the day's food. A day that nobody logged,
+// or whose log can't be, counts as one on which the animal ate about as lately.
+func (f *filter) pass(d *Day) {
+	class := d.Class.factor()
+	kcal, sd := d.Kcal, needs.Constants["day_error"].Value*d.Kcal
+	f.skipped = !f.believes(d)
+	switch {
+	case f.skipped:
+		if kcal = f.lately; kcal == 0 {
+			kcal = mixtureOf(f.models, func(m *model) (float64, float64) { return m.need(class), 1 }).mean()
+		}
+		sd = needs.Constants["gap_error"].Value * kcal
+	case f.lately == 0:
+		f.lately = d.Kcal
+	default:
+		f.lately += (d.Kcal - f.lately) / 7
+	}
+	drift, own := needs.Constants["mass_drift"].Value, needs.Constants["factor_drift"].Value
+	for i := range f.models {
+		f.models[i].day(kcal, sd, class, drift*drift, own*own)
+	}
+}
+
+// believes says whether a day's log can be used, and flags it where no animal
+// could have eaten it.
+func (f *filter) believes(d *Day) bool {
+	if !d.counts() {
+		return false
+	}
+	mass := mixtureOf(f.models, massOf).mean()
+	if ceiling := needs.Constants["ceiling"]; d.EatenKg > ceiling.Value*mass {
+		f.Flags = append(f.Flags, Flag{f.at, -1, d.EatenKg, fmt.Sprintf(
+			"%.1f kg eaten is %.0f %% of body mass, and no more than %.0f %% can be digested in a day; check the unit and the decimal point",
+			d.EatenKg, 100*d.EatenKg/mass, 100*ceiling.Value)})
+		return false
+	}
+	return true
+}
+
+// far is how many standard deviations off a weigh-in is set aside.
+const far = 4
+
+func (f *filter) weigh(i int, w Weighing, d *Day) {
+	taxon, _ := TaxonOf(d.Class.Taxon)
+	heaviest := taxon.Sex(d.Class.Sex).HeaviestKg
+	if w.Kg > 1.5*heaviest || w.Kg < 0.5*taxon.BirthKg {
+		f.flag(i, w, fmt.Sprintf("%.1f kg can't be: the heaviest on record weighed %.0f kg, the newborn weigh %.0f kg; check the unit and the decimal point", w.Kg, heaviest, taxon.BirthKg))
+		return
+	}
+	if f.models == nil {
+		f.start(w, d)
+		return
+	}
+	foretold := mixtureOf(f.models, func(m *model) (float64, float64) { return m.mass, m.pMM + m.variance(w) })
+	mean, sd := foretold.mean(), math.Sqrt(foretold.variance())
+	if math.Abs(w.Kg-mean) <= far*sd {
+		f.take(w)
+		return
+	}
+	f.flag(i, w, fmt.Sprintf("%.1f kg is %.1f kg from the %.1f kg expected; it was not counted. Weigh again, and look at the scale", w.Kg, math.Abs(w.Kg-mean), mean))
+	f.pending = append(f.pending, suspect{f.at, w.Kg})
+	f.settle(w)
+}
+
+func (f *filter) flag(i int, w Weighing, reason string) {
+	f.Flags = append(f.Flags, Flag{f.at, i, w.Kg, reason})
+}
+
+func (f *filter) take(w Weighing) {
+	for i := range f.models {
+		f.models[i].weigh(w.Kg, f.models[i].variance(w))
+	}
+	f.counts()
+}
+
+func (f *filter) counts() {
+	f.weighed = append(f.weighed, f.at)
+	f.pending = f.pending[:0]
+}
+
+func (f *filter) start(w Weighing, d *Day) {
+	f.counts()
+	prior := NeedOf(d.Class)
+	prior.Spread = math.Hypot(prior.Spread, needs.Constants["table_error"].Value)
+	f.models = newModels(prior)
+	for i := range f.models {
+		m := &f.models[i]
+		m.restart(w.Kg, m.variance(w))
+	}
+}
+
+// Weigh-ins that were set aside and agree with each other, four of them over a
+// week or more, are no slip: the mass has moved, and the models go there.
+const (
+	agreeing     = 4
+	agreeingDays = 7
+)
+
+func (f *filter) settle(w Weighing) {
+	n := len(f.pending)
+	if n < agreeing {
+		return
+	}
+	last := f.pending[n-agreeing:]
+	for _, s := range last {
+		if math.Abs(s.kg-w.Kg) > far*math.Sqrt(2*f.models[0].variance(w))/f.models[0].noise {
+			return
+		}
+	}
+	if f.at-last[0].day < agreeingDays {
+		return
+	}
+	for i := range f.models {
+		m := &f.models[i]
+		m.restart(w.Kg, 4*m.variance(w))
+	}
+	f.counts()
+}
+
+// state reads the models at the end of a day.
+func (f *filter) state(d *Day) State {
+	need := mixtureOf(f.models, logNeed(d.Class.factor()))
+	return State{
+		Mass: mixtureOf(f.models, massOf).interval(), Need: need.exponential(),
+		Likely: [2]float64{math.Exp(need.quantile(0.1)), math.Exp(need.quantile(0.9))},
+		Used:   d.counts() && !f.skipped,
+	}
+}
+
+// counts says whether a day's feeds are all there and their energy known.
+func (d *Day) counts() bool { return d.Logged && !d.Unknown && !d.Open }

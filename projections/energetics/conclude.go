@@ -1,0 +1,176 @@
+package energetics
+
+import (
+	"fmt"
+	"math"
+)
+
+// How much of the record a statement needs. Common practice, no source.
+const (
+	leastOfWeek     = 3  // logged days in seven, for a balance
+	leastWeighings  = 3  // weigh-ins, for a forecast
+	leastWeighDays  = 14 // days that they span
+	doubtDays       = 28 // over which the log is held against the basal rate
+	leastDoubtDays  = 14 // logged ones of those
+	doubtfulShare   = 0.5
+	mostImpossible  = 0.2 // share of days that no animal could have eaten
+	impossibleLeast = 3
+)
+
+// conclude says what the days come to, or why they come to nothing.
+func (f *filter) conclude() {
+	if f.NotEnough = f.missing(); f.NotEnough != "" {
+		f.States, f.models = nil, nil
+		return
+	}
+	f.last = f.days[len(f.days)-1]
+	f.Weighed, f.Span = len(f.weighed), f.weighed[len(f.weighed)-1]-f.weighed[0]
+	f.factors()
+	if f.NotEnough = f.unbelievable(); f.NotEnough != "" {
+		f.States, f.models = nil, nil
+		return
+	}
+	f.Today, f.Short = f.balanceOver(1)
+	f.Week, _ = f.balanceOver(7)
+}
+
+func (f *filter) missing() string {
+	if f.models == nil {
+		for _, flag := range f.Flags {
+			if flag.Weighing >= 0 {
+				return "no weigh-in that can be: " + flag.Reason
+			}
+		}
+		return "no weigh-in; weigh it to see its need"
+	}
+	impossible, logged, example := 0, 0, ""
+	for _, flag := range f.Flags {
+		if flag.Weighing < 0 {
+			impossible, example = impossible+1, flag.Reason
+		}
+	}
+	for i := range f.days {
+		if f.days[i].Logged {
+			logged++
+		}
+	}
+	if impossible >= impossibleLeast && float64(impossible) > mostImpossible*float64(logged) {
+		return fmt.Sprintf("the feeds of %d of %d days can't be: %s", impossible, logged, example)
+	}
+	return ""
+}
+
+func (f *filter) factors() {
+	class := f.last.Class.factor()
+	n := NeedOf(f.last.Class)
+	f.Reasons = n.Reasons
+	f.Prior = Interval{n.Factor, n.Factor * math.Exp(-ninety*n.Spread), n.Factor * math.Exp(ninety*n.Spread)}
+	f.Factor = mixtureOf(f.models, logFactor(class)).exponential()
+	tissue, from := 0.0, 0.0
+	for i, w := range weights(f.models) {
+		tissue += w * f.models[i].tissue / kcalPerMJ
+		from += w * f.models[i].sOwn
+	}
+	f.FromPrior = min(max(from, 0), 1)
+	lo, hi := f.tissueRange()
+	f.Tissue = Interval{tissue, lo, hi}
+}
+
+// tissueRange is the span of the energies that hold nine tenths of the weight.
+func (f *filter) tissueRange() (lo, hi float64) {
+	byStep := make([]float64, len(tissueSteps))
+	for i, w := range weights(f.models) {
+		byStep[i/len(noises)] += w
+	}
+	value := func(step int) float64 { return f.models[step*len(noises)].tissue / kcalPerMJ }
+	first, last := 0, len(byStep)-1
+	for below := byStep[first]; below < 0.05 && first < last; below += byStep[first] {
+		first++
+	}
+	for above := byStep[last]; above < 0.05 && last > first; above += byStep[last] {
+		last--
+	}
+	return value(first), value(last)
+}
+
+// unbelievable says why a factor can't be an animal's: feeds, foods and
+// weigh-ins do not fit together, so no number made from them would be true.
+func (f *filter) unbelievable() string {
+	least, most := needs.Constants["least_factor"].Value, needs.Constants["most_factor"].Value
+	switch {
+	case f.Factor.Hi < least:
+		return fmt.Sprintf("what was logged as eaten is too little for the mass that was weighed: it would leave %.2g times the basal rate, and nothing lives on less than %.2g. Look for feeds that were not logged, units and decimal points", f.Factor.Mean, least)
+	case f.Factor.Lo > most:
+		return fmt.Sprintf("what was logged as eaten is too much for the mass that was weighed: it would take %.2g times the basal rate, and %.2g is the most that was measured. Look at units, decimal points and the foods' figures", f.Factor.Mean, most)
+	}
+	return f.doubtful()
+}
+
+// doubtful holds the log against the basal rate where too few weigh-ins could
+// have shown whether the animal really ate so little.
+func (f *filter) doubtful() string {
+	from := max(0, len(f.days)-doubtDays)
+	logged, kcal := 0, 0.0
+	for _, d := range f.days[from:] {
+		if d.counts() {
+			logged, kcal = logged+1, kcal+d.Kcal
+		}
+	}
+	weighed := 0
+	for _, day := range f.weighed {
+		if day >= from {
+			weighed++
+		}
+	}
+	basal := Kleiber(mixtureOf(f.models, massOf).mean())
+	if logged < leastDoubtDays || weighed >= leastWeighings || kcal/float64(logged) >= doubtfulShare*basal {
+		return ""
+	}
+	return fmt.Sprintf("the feeds of the last %d days come to %.2g times the basal rate, and there are too few weigh-ins to show that it ate so little. Weigh it; look for feeds that were not logged, units and decimal points", doubtDays, kcal/float64(logged)/basal)
+}
+
+// balanceOver is what was eaten less what was needed, a day, over the last n
+// days, where enough of them are logged.
+func (f *filter) balanceOver(n int) (*Interval, string) {
+	logged, kcal := 0, 0.0
+	end := len(f.days)
+	if f.last.Open {
+		end--
+	}
+	days := f.days[max(0, end-n):end]
+	for _, d := range days {
+		if d.counts() {
+			logged, kcal = logged+1, kcal+d.Kcal
+		}
+	}
+	if least := min(n, leastOfWeek); logged < least {
+		return nil, fmt.Sprintf("%d of the last %d days logged with known energy; needs %d", logged, n, least)
+	}
+	kcal /= float64(logged)
+	need := mixtureOf(f.models, logNeed(f.last.Class.factor()))
+	out := lessNeed(kcal, needs.Constants["day_error"].Value*kcal/math.Sqrt(float64(logged)), need)
+	return &out, ""
+}
+
+// lessNeed is the interval of kcal eaten, with its standard deviation, less a
+// need that is known by the mixture of its logarithm.
+func lessNeed(kcal, sd float64, logNeed mixture) Interval {
+	// P(eaten - need <= b), over nine equal parts of what may have been eaten.
+	below := func(b float64) (sum float64) {
+		for i := range parts {
+			need := kcal + sd*parts[i] - b
+			if need <= 0 {
+				sum++
+			} else {
+				sum += 1 - logNeed.below(math.Log(need))
+			}
+		}
+		return sum / float64(len(parts))
+	}
+	most := math.Exp(logNeed.quantile(0.999))
+	lo, hi := kcal-5*sd-most, kcal+5*sd
+	return Interval{bisect(lo, hi, 0.5, below), bisect(lo, hi, 0.05, below), bisect(lo, hi, 0.95, below)}
+}
+
+// parts are the middles of nine equal parts of a standard normal distribution.
+var parts = [9]float64{-1.5932188, -0.9674216, -0.5894558, -0.2822161, 0, 0.2822161, 0.5894558, 0.9674216, 1.5932188}
