@@ -17,6 +17,7 @@ var ErrUnknown = errors.New("unknown kind of fact")
 // catalog is the whole vocabulary on one page. A wire name is final.
 var catalog = []kind{
 	of[FacilityOpened]("facility.opened"),
+	of[RuleSet]("rule.set"),
 	of[EnclosureDescribed]("enclosure.described"),
 	of[AnimalEntered]("animal.entered"),
 	of[AnimalIdentified]("animal.identified"),
@@ -26,9 +27,12 @@ var catalog = []kind{
 	of[LotReceived]("lot.received"),
 	of[LotAssayed]("lot.assayed"),
 	of[LotThawed]("lot.thawed"),
+	of[ThawCompleted]("thaw.completed"),
 	of[LotDiscarded]("lot.discarded"),
+	of[DietGuided]("diet.guided"),
 	of[RationSet]("ration.set"),
 	of[FeedGiven]("feed.given"),
+	of[SupplementDescribed]("supplement.described"),
 	of[SupplementGiven]("supplement.given"),
 	of[WeightTaken]("weight.taken"),
 	of[ConditionScored]("condition.scored"),

@@ -328,6 +328,7 @@ func ValidFacility(s string) bool {
 // formats checks texts whose form is fixed by a standard.
 var formats = map[string]func(string) error{
 	"date":     checkDate,
+	"clock":    checkClock,
 	"edtf":     checkEDTF,
 	"instant":  func(s string) error { _, err := ParseTime(s); return err },
 	"zone":     checkZone,
@@ -338,6 +339,13 @@ var formats = map[string]func(string) error{
 func checkDate(s string) error {
 	if _, err := time.Parse(time.DateOnly, s); err != nil {
 		return fmt.Errorf("write a date as 2026-03-01")
+	}
+	return nil
+}
+
+func checkClock(s string) error {
+	if _, err := time.Parse("15:04", s); err != nil || len(s) != len("15:04") {
+		return fmt.Errorf("write a time of the day as 08:30")
 	}
 	return nil
 }

@@ -15,14 +15,15 @@ func (c Composition) Parts() (water, protein, fat, ash, carbohydrate float64) {
 }
 
 // checkSum refuses a full analysis that can't be one. Published tables run from
-// 97.4 to 104.2 g in 100 g, so 90 to 110 is taken.
+// 97.4 to 104.2 g in 100 g (USDA SR, Atlantic mackerel and Pacific herring), so
+// 95 to 105 is taken.
 func (c Composition) checkSum(out *Problems) {
 	if c.Water.IsZero() || c.Protein.IsZero() || c.Fat.IsZero() {
 		return
 	}
 	w, p, f, a, h := c.Parts()
-	if sum := w + p + f + a + h; sum > 110 || (sum < 90 && !c.Ash.IsZero()) {
-		out.add("data.composition", "sums to %.1f g in 100 g; check the figures", sum)
+	if sum := w + p + f + a + h; sum > 105 || (sum < 95 && !c.Ash.IsZero()) {
+		out.add("data.composition", "sums to %.1f g in 100 g, and an analysis sums to between 95 and 105; check each part and the place of its decimal point", sum)
 	}
 }
 
@@ -37,6 +38,7 @@ type FoodDescribed struct {
 	Energy      Quantity    `json:"energy,omitzero" unit:"kcal,kJ" min:"0" max:"950" doc:"energy of 100 g where the source states it"`
 	Basis       string      `json:"basis,omitempty" enum:"gross,digestible,metabolizable_atwater" doc:"what the stated energy counts"`
 	Factors     string      `json:"factors,omitempty" enum:"specific,general" doc:"Atwater factors for energy worked out from composition"`
+	Portion     Quantity    `json:"portion,omitzero" unit:"g,kg,[oz_av]" min:"1" max:"10000" doc:"what one portion weighs, such as one fish; rations are cut in whole ones"`
 	Source      string      `json:"source" len:"1000" doc:"where the figures come from"`
 }
 
@@ -56,6 +58,7 @@ type LotReceived struct {
 	Supplier string   `json:"supplier,omitempty"`
 	UseBy    string   `json:"use_by,omitempty" format:"date"`
 	Store    string   `json:"store,omitempty" doc:"the freezer it lies in"`
+	Cost     Quantity `json:"cost,omitzero" unit:"1" min:"0" max:"1000000" doc:"what one kilogram costs, in the money of the house"`
 	Text     string   `json:"text,omitempty" len:"4000"`
 }
 
@@ -80,9 +83,18 @@ type LotThawed struct {
 	Complete string   `json:"complete,omitempty" format:"instant" doc:"when it was seen to be thawed through"`
 }
 
+// ThawCompleted says that what was taken out of the freezer has been seen to be
+// thawed through, which starts the shorter of its two clocks.
+type ThawCompleted struct {
+	Lot  string `json:"lot" ref:"lot"`
+	Thaw string `json:"thaw,omitempty" ref:"entry" doc:"the id of the entry that took it out; the lot's last one where it is left out"`
+	Text string `json:"text,omitempty" len:"4000"`
+}
+
 // LotDiscarded takes part of a lot out of use.
 type LotDiscarded struct {
 	Lot    string   `json:"lot" ref:"lot"`
 	Mass   Quantity `json:"mass" unit:"kg,g,[lb_av]" min:"0.001" max:"100000" doc:"the mass discarded"`
+	Thawed bool     `json:"thawed,omitempty" doc:"set when it had been taken out of the freezer, so that the stock of frozen fish is not counted down twice"`
 	Reason string   `json:"reason" len:"1000" doc:"why it was discarded"`
 }

@@ -135,6 +135,16 @@ var stories = []Body{
 		Data: []byte(`{"animal":"` + marl + `","mass":{"unit":"kg","value":"82.0"},"scale":"deck-scale"}`),
 	},
 	&EntryWithdrawn{Entry: goldenID(goldenTime(18), 18), Reason: "that was Quillon", Instead: goldenID(goldenTime(17), 17)},
+	&RuleSet{Rule: "thaw_hours", Value: measured("18", "h"), Reason: "the deck is warm in summer; agreed with the veterinarian"},
+	&ThawCompleted{Lot: lotA, Thaw: goldenID(goldenTime(10), 10), Text: "No ice left inside."},
+	&DietGuided{
+		Animal: marl, Months: []string{"10", "11", "12"}, Reason: "agreed with the nutritionist for the winter",
+		Items: []GuidedItem{{Food: herring, Least: measured("40", "%"), Most: measured("100", "%")}},
+	},
+	&SupplementDescribed{
+		Supplement: "multi-2", Name: "Fish eater's tablet", Per: "{tablet}", Source: "the label, as of March 2026",
+		Contents: []Content{{What: "thiamine", Amount: measured("100", "mg")}, {What: "vitamin_e", Amount: measured("125", "[iU]")}},
+	},
 }
 
 func goldenTime(n int) time.Time {

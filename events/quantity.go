@@ -30,7 +30,8 @@ var unitSize = map[string]struct {
 	"m2": {"area", big.NewRat(1, 1)}, "m3": {"volume", big.NewRat(1e6, 1)}, "L": {"volume", big.NewRat(1e3, 1)}, "mL": {"volume", big.NewRat(1, 1)},
 	"ms": {"time", big.NewRat(1, 1)}, "s": {"time", big.NewRat(1e3, 1)}, "min": {"time", big.NewRat(6e4, 1)}, "h": {"time", big.NewRat(36e5, 1)}, "d": {"time", big.NewRat(864e5, 1)},
 	"kJ": {"energy", big.NewRat(1000, 1)}, "MJ": {"energy", big.NewRat(1e6, 1)}, "kcal": {"energy", big.NewRat(4184, 1)},
-	"%":   {"share", big.NewRat(1, 1)},
+	"mo": {"months", big.NewRat(1, 1)}, // a count of calendar months, which have no one length in days
+	"%":  {"share", big.NewRat(1, 1)}, "mg/kg": {"dose", big.NewRat(1, 1)}, "[iU]/kg": {"potency", big.NewRat(1, 1)},
 	"Cel": {"temperature", big.NewRat(1, 1)}, "[pH]": {"acidity", big.NewRat(1, 1)}, "[ppth]": {"salinity", big.NewRat(1, 1)},
 	"mg/L": {"concentration", big.NewRat(1, 1)}, "{MPN}/dL": {"count", big.NewRat(1, 1)}, "[CFU]/dL": {"colonies", big.NewRat(1, 1)},
 	"[iU]": {"units", big.NewRat(1, 1)}, "{tablet}": {"tablets", big.NewRat(1, 1)}, "1": {"number", big.NewRat(1, 1)},

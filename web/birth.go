@@ -2,88 +2,27 @@ package web
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 	"time"
+
+	"haulout/events"
 )
-
-// birth is the span of days in which an animal was born, as precisely as it is
-// known. A zero time is an open end.
-type birth struct {
-	first, last time.Time
-	about       bool
-}
-
-// parseBirth reads EDTF level 1 (ISO 8601-2:2019, annex A). Seasons differ
-// between hemispheres, so a season counts as its year.
-func parseBirth(s string) (b birth, ok bool) {
-	from, to, interval := strings.Cut(s, "/")
-	b.about = strings.ContainsAny(s, "?~%")
-	if !interval {
-		b.first, b.last, ok = parseSpan(from)
-		return b, ok
-	}
-	if from != "" && from != ".." {
-		if b.first, _, ok = parseSpan(from); !ok {
-			return b, false
-		}
-	}
-	if to != "" && to != ".." {
-		if _, b.last, ok = parseSpan(to); !ok {
-			return b, false
-		}
-	}
-	return b, !b.first.IsZero() || !b.last.IsZero()
-}
-
-// parseSpan gives the first and the last day that one date allows.
-func parseSpan(s string) (first, last time.Time, ok bool) {
-	s = strings.TrimRight(s, "?~%")
-	parts := strings.Split(s, "-")
-	low, err := strconv.Atoi(strings.ReplaceAll(parts[0], "X", "0"))
-	high, err2 := strconv.Atoi(strings.ReplaceAll(parts[0], "X", "9"))
-	if err != nil || err2 != nil || len(parts[0]) != 4 {
-		return first, last, false
-	}
-	month, day := part(parts, 1), part(parts, 2)
-	switch {
-	case month == 0 || month > 12:
-		return date(low, 1, 1), date(high, 12, 31), true
-	case day == 0:
-		return date(low, month, 1), date(low, month+1, 0), true
-	}
-	return date(low, month, day), date(low, month, day), true
-}
-
-// part is one number of a date, 0 where it is left open.
-func part(parts []string, i int) int {
-	if i >= len(parts) {
-		return 0
-	}
-	n, err := strconv.Atoi(parts[i])
-	if err != nil {
-		return 0
-	}
-	return n
-}
-
-func date(y, m, d int) time.Time { return time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC) }
 
 // age writes how old an animal is at a moment, as a range where its birth is
 // one. A birth that is not stated gives no age.
 func age(born string, at time.Time) string {
-	b, ok := parseBirth(born)
+	b, ok := events.ParseSpan(born)
 	if !ok {
 		return "age not stated"
 	}
 	switch {
-	case b.last.IsZero():
-		return "at most " + ageIn(b.first, at)
-	case b.first.IsZero():
-		return "at least " + ageIn(b.last, at)
+	case b.Last.IsZero():
+		return "at most " + ageIn(b.First, at)
+	case b.First.IsZero():
+		return "at least " + ageIn(b.Last, at)
 	}
-	words := ageRange(ageIn(b.last, at), ageIn(b.first, at))
-	if b.about {
+	words := ageRange(ageIn(b.Last, at), ageIn(b.First, at))
+	if b.About {
 		return "about " + words
 	}
 	return words
@@ -121,32 +60,32 @@ func ageIn(born, at time.Time) string {
 
 // bornWords writes the birth as it is known.
 func bornWords(born string) string {
-	b, ok := parseBirth(born)
+	b, ok := events.ParseSpan(born)
 	if !ok {
 		return ""
 	}
 	words := spanWords(b)
-	if b.about {
+	if b.About {
 		return "born about " + words
 	}
 	return "born " + words
 }
 
-func spanWords(b birth) string {
+func spanWords(b events.Span) string {
 	const layout = "2" + nb + "January" + nb + "2006"
 	switch {
-	case b.first.IsZero():
-		return "by " + b.last.Format(layout)
-	case b.last.IsZero():
-		return "on or after " + b.first.Format(layout)
-	case b.first.Equal(b.last):
-		return b.first.Format(layout)
-	case b.first.Equal(date(b.first.Year(), 1, 1)) && b.last.Equal(date(b.first.Year(), 12, 31)):
-		return b.first.Format("2006")
-	case b.first.Day() == 1 && b.last.Equal(b.first.AddDate(0, 1, -1)):
-		return b.first.Format("January" + nb + "2006")
-	case b.first.YearDay() == 1 && b.last.Equal(date(b.last.Year(), 12, 31)):
-		return b.first.Format("2006") + " to " + b.last.Format("2006")
+	case b.First.IsZero():
+		return "by " + b.Last.Format(layout)
+	case b.Last.IsZero():
+		return "on or after " + b.First.Format(layout)
+	case b.First.Equal(b.Last):
+		return b.First.Format(layout)
+	case b.First.Equal(time.Date(b.First.Year(), 1, 1, 0, 0, 0, 0, time.UTC)) && b.Last.Equal(time.Date(b.First.Year(), 12, 31, 0, 0, 0, 0, time.UTC)):
+		return b.First.Format("2006")
+	case b.First.Day() == 1 && b.Last.Equal(b.First.AddDate(0, 1, -1)):
+		return b.First.Format("January" + nb + "2006")
+	case b.First.YearDay() == 1 && b.Last.Equal(time.Date(b.Last.Year(), 12, 31, 0, 0, 0, 0, time.UTC)):
+		return b.First.Format("2006") + " to " + b.Last.Format("2006")
 	}
-	return b.first.Format(layout) + " to " + b.last.Format(layout)
+	return b.First.Format(layout) + " to " + b.Last.Format(layout)
 }

@@ -2,7 +2,9 @@ package web
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
+	"time"
 
 	"haulout/events"
 	"haulout/projections"
@@ -78,7 +80,7 @@ func (n names) words(e events.Event) string {
 	case *events.FeedGiven:
 		return n.feed(b, e.Facility)
 	case *events.RationSet:
-		return "Ration " + n.ration(b.Items, e.Facility) + " a day" + after(b.Reason)
+		return "Ration " + n.ration(b.Items, e.Facility) + " a day" + atTimes(b.Times) + after(b.Reason)
 	case *events.WeightTaken:
 		return "Weight " + quantity(b.Mass) + after(b.Coat) + after(b.Method)
 	case *events.CoatScored:
@@ -143,6 +145,21 @@ func (n names) trainingWords(e events.Event) string {
 	case *events.TouchNoted:
 		return "Touch, " + spaced(b.Region) + ": " + b.Answer
 	}
+	return n.kitchenWords(e)
+}
+
+// kitchenWords is for what holds for a house and its stores, and for diets.
+func (n names) kitchenWords(e events.Event) string {
+	switch b := e.Body.(type) {
+	case *events.DietGuided:
+		return "Diet " + inMonths(b.Months) + ": " + n.guide(b.Items, e.Facility) + after(b.Reason)
+	case *events.RuleSet:
+		return "House rule, " + spaced(b.Rule) + ": " + quantity(b.Value) + after(b.Reason)
+	case *events.ThawCompleted:
+		return "Thawed through, lot " + b.Lot + after(b.Text)
+	case *events.SupplementDescribed:
+		return b.Name + ", in one " + strings.Trim(b.Per, "{}") + ": " + contents(b.Contents) + after(b.Source)
+	}
 	return spaced(strings.ReplaceAll(events.KindName(e.Type), ".", " "))
 }
 
@@ -171,6 +188,50 @@ func (n names) ration(items []events.RationItem, facility string) string {
 	parts := make([]string, len(items))
 	for i, item := range items {
 		parts[i] = n.in("food", facility, item.Food) + " " + quantity(item.Mass)
+	}
+	return strings.Join(parts, ", ")
+}
+
+func atTimes(times []string) string {
+	if len(times) == 0 {
+		return ""
+	}
+	return ", at " + listed(times)
+}
+
+// inMonths names the months that a guide holds in.
+func inMonths(months []string) string {
+	if len(months) == 0 {
+		return "all year"
+	}
+	called := make([]string, len(months))
+	for i, m := range months {
+		number, _ := strconv.Atoi(m)
+		called[i] = time.Month(number).String()
+	}
+	return "in " + listed(called)
+}
+
+func (n names) guide(items []events.GuidedItem, facility string) string {
+	parts := make([]string, len(items))
+	for i, item := range items {
+		parts[i] = n.in("food", facility, item.Food)
+		switch {
+		case !item.Least.IsZero() && !item.Most.IsZero():
+			parts[i] += " " + item.Least.Value + " to " + quantity(item.Most)
+		case !item.Least.IsZero():
+			parts[i] += " at least " + quantity(item.Least)
+		case !item.Most.IsZero():
+			parts[i] += " at most " + quantity(item.Most)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+func contents(of []events.Content) string {
+	parts := make([]string, len(of))
+	for i, c := range of {
+		parts[i] = spaced(c.What) + " " + quantity(c.Amount)
 	}
 	return strings.Join(parts, ", ")
 }

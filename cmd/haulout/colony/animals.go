@@ -15,6 +15,10 @@ type animal struct {
 	c        *colony
 	born     time.Time
 	factor   float64 // upkeep as a multiple of the basal rate
+	season   float64 // share by which upkeep is above that in January and below it in July
+	drift    float64 // share by which upkeep is off lately, for whatever reason
+	tissue   float64 // kcal in a kilogram of its mass, gained or lost
+	body     dice    // what its body does, wherever it lives
 	mass     float64 // kg, this morning
 	mood     float64 // appetite above or below its usual, changing slowly
 	feeds    int     // a day
@@ -92,9 +96,9 @@ func (a *animal) unborn(date time.Time) float64 {
 
 const birthLoss = 9 // kg, the pup and what comes with it
 
-// upkeep is what it burns in a day, in kcal.
+// upkeep is what it burns on a usual day about this date, in kcal.
 func (a *animal) upkeep(date time.Time) float64 {
-	kcal := a.factor * resting(a.mass)
+	kcal := a.factor * resting(a.mass) * (1 + a.season*(2*winter(date)-1) + a.drift)
 	if a.milking(date) {
 		kcal *= 1.3
 	}
@@ -111,7 +115,7 @@ func (a *animal) milking(date time.Time) bool {
 func (a *animal) appetite(date time.Time) float64 {
 	slope := (a.target(date.AddDate(0, 0, 8)) - a.target(date.AddDate(0, 0, -6))) / 14
 	upkeep := a.upkeep(date)
-	extra := tissue * (slope + (a.target(date)-a.mass)/40)
+	extra := a.tissue * (slope + (a.target(date)-a.mass)/40)
 	extra = min(max(extra, -0.75*upkeep), 0.9*upkeep)
 	return (upkeep + extra) * a.nearBirth(date)
 }
@@ -136,11 +140,20 @@ func (a *animal) live(kcal float64, date time.Time) {
 		a.mass = a.target(date)
 		return
 	}
-	a.mass += (kcal - a.upkeep(date)) / tissue
+	burnt := a.upkeep(date) * a.body.normal(1, 0.05)
+	a.mass += (kcal - burnt) / a.tissue
+	a.drift += -a.drift/driftDays + a.body.normal(0, driftSize*math.Sqrt(2./driftDays))
 	if a.id == a.c.plan.BirthFast.Animal && a.c.plan.Birth.From.Equal(date) {
 		a.mass -= birthLoss
 	}
 }
+
+// How upkeep drifts: by three per cent either way, over about two months. No
+// source; published upkeep differs by more between animals.
+const (
+	driftDays = 60
+	driftSize = 0.03
+)
 
 // power is its strength on a day; the young grow, and grown males defend in
 // the breeding months.

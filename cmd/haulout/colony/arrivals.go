@@ -7,13 +7,16 @@ import (
 	"haulout/events"
 )
 
-// open starts the facility's log: what it is, its pools and its foods.
+// open starts the facility's log: what it is, its pools, foods and supplements,
+// and the rules of the house.
 func (d *day) open() {
 	d.jot(d.desk(), d.at(0), "facility.opened", events.FacilityOpened{Name: d.name, Zone: d.zone, Text: d.text})
 	for i, p := range d.pools {
 		d.jot(d.desk(), d.at(0.01+float64(i)*0.01), "enclosure.described", p)
 	}
 	d.describeFoods()
+	d.describePills()
+	d.setRules()
 }
 
 // comeAndGo lets animals arrive, move between pools and leave, first thing in

@@ -39,7 +39,9 @@ func (d *day) check(a *animal) {
 func (d *day) weigh(a *animal) {
 	at := d.about(8.1, 10)
 	missed := d.c.plan.MissedWeighIns
-	if !d.chance(a.weighs) || (a.id == missed.Animal && missed.covers(at)) {
+	typed := d.c.plan.WrongDigit
+	wrong := a.id == typed.Animal && typed.covers(d.date)
+	if !(d.chance(a.weighs) || wrong) || (a.id == missed.Animal && missed.covers(at)) {
 		return
 	}
 	scale := d.scaleFor(a)
@@ -58,8 +60,16 @@ func (d *day) weigh(a *animal) {
 	if a.nursing(d.date) {
 		body.Method = "carried"
 	}
+	if wrong {
+		body.Mass = misread(body.Mass)
+		d.jot(d.tablet(a), at, "weight.taken", body)
+		return
+	}
 	d.jotWeight(a, at, body)
 }
+
+// misread puts the tens of a mass three too low: 61.2 for 91.2.
+func misread(q events.Quantity) events.Quantity { return decimal(q.Float("kg")-30, 1, "kg") }
 
 func (d *day) scaleFor(a *animal) string {
 	main := 0

@@ -3,6 +3,7 @@ package colony
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"time"
 )
 
@@ -143,6 +144,9 @@ func newAnimal(d dice, who character, c *colony) *animal {
 		a.born = birthday(c.until)
 	}
 	a.factor = d.between(who.kind.upkeep[0], who.kind.upkeep[1])
+	a.season = d.between(0.01, 0.06)
+	a.tissue = d.between(leastTissue, mostTissue)
+	a.body = dice{rand.New(rand.NewPCG(d.Uint64(), d.Uint64()))}
 	a.moltDays = d.between(who.kind.moltDays[0], who.kind.moltDays[1])
 	a.molts = a.throwMolts(d)
 	a.weighs = d.between(0.28, 0.46)

@@ -39,7 +39,7 @@ func Entries(seed uint64, until time.Time) iter.Seq[Entry] {
 }
 
 // factsADay is what a day of the whole colony comes to, counted over two years.
-const factsADay = 383
+const factsADay = 387
 
 // Size estimates the number of facts that Entries will yield.
 func Size(_ uint64, until time.Time) int {
@@ -79,22 +79,34 @@ func newColony(seed uint64, until time.Time) *colony {
 	return c
 }
 
-// run lets the days pass. Each place's day ends before the next one begins
-// anywhere, so a day's batches need only be put in their order.
+// run lets the days pass, and tomorrow too, since fish for it is taken out
+// today. What was done on the evening before a day comes with that day, so the
+// batches of an evening wait for those of the next day to be put in order.
 func (c *colony) run(yield func(Entry) bool) {
-	for n := range c.days {
-		var today []Entry
+	var waiting []Entry
+	for n := range c.days + 1 {
 		for _, f := range c.facilities {
-			today = append(today, f.live(n)...)
+			waiting = append(waiting, f.live(n)...)
 		}
-		slices.SortStableFunc(today, byRecorded)
-		for _, e := range today {
+		slices.SortStableFunc(waiting, byRecorded)
+		evening, _ := slices.BinarySearchFunc(waiting, c.date(n).Add(eveningBegins), recordedBy)
+		if n == c.days {
+			evening = len(waiting)
+		}
+		for _, e := range waiting[:evening] {
 			if !yield(e) {
 				return
 			}
 		}
+		waiting = waiting[evening:]
 	}
 }
+
+// eveningBegins is before the first hour, in UTC, at which anything is done for
+// the next day.
+const eveningBegins = 17 * time.Hour
+
+func recordedBy(e Entry, t time.Time) int { return e.Recorded.Compare(t) }
 
 func byRecorded(a, b Entry) int {
 	return cmp.Or(a.Recorded.Compare(b.Recorded), cmp.Compare(a.Facility, b.Facility))

@@ -33,7 +33,10 @@ func (f *facility) live(n int) []Entry {
 		d.open()
 	}
 	d.comeAndGo()
+	d.changeRules()
+	d.guideDiets()
 	d.feed()
+	d.plantStore()
 	for _, a := range d.animals {
 		d.lookAfter(a)
 		d.train(a)
@@ -73,6 +76,11 @@ func (d *day) jotLater(device string, at, done time.Time, kind string, body even
 	draft := events.Draft{ID: id, Type: events.TypeOf(kind), Time: instant(at), Facility: d.code, Data: data}
 	d.jots = append(d.jots, jot{device, done, len(d.jots), draft})
 	return id
+}
+
+// holds says whether a time lies on this day.
+func (d *day) holds(t time.Time) bool {
+	return !t.Before(d.midnight) && t.Before(d.facility.midnight(d.n+1))
 }
 
 func instant(t time.Time) string { return t.UTC().Format(time.RFC3339) }
@@ -161,7 +169,7 @@ const lateBatch = 64 // a tablet that comes back sends much at once
 // lateEntries hands over what the late tablet held, on the day it came back.
 func (d *day) lateEntries() (out []Entry) {
 	back := d.c.plan.LateRecorded
-	if len(d.late) == 0 || back.Before(d.midnight) || !back.Before(d.facility.midnight(d.n+1)) {
+	if len(d.late) == 0 || !d.holds(back) {
 		return nil
 	}
 	slices.SortStableFunc(d.late, func(a, b *jot) int { return a.done.Compare(b.done) })

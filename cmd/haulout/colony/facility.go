@@ -15,6 +15,8 @@ type site struct {
 	pools                          []events.EnclosureDescribed
 	scales                         []string // the first two pools' scales
 	diet                           []share
+	thawing                        thawing
+	pills                          pills
 }
 
 func metres(v, unit string) events.Quantity { return events.Quantity{Value: v, Unit: unit} }
@@ -44,6 +46,7 @@ var sites = []site{
 		diet: []share{
 			{"herring-atlantic", 0.58, 0.36}, {"mackerel-atlantic", 0.22, 0.22}, {"squid-mixed", 0.06, 0.28}, {"smelt-rainbow", 0.14, 0.14},
 		},
+		thawing: thawing{out: 0.2, seen: 7.9}, pills: singly,
 	},
 	{
 		code: "wrackline-bay", prefix: "wb", name: "Wrackline Bay", zone: "Europe/Dublin",
@@ -58,6 +61,7 @@ var sites = []site{
 		diet: []share{
 			{"herring-atlantic", 0.56, 0.40}, {"capelin", 0.09, 0.09}, {"squid-mixed", 0.04, 0.20}, {"pollock-alaska", 0.12, 0.12}, {"smelt-rainbow", 0.19, 0.19},
 		},
+		thawing: thawing{out: -5.4, seen: 6.7, evening: true}, pills: tablets,
 	},
 	{
 		code: "tern-sluice", prefix: "ts", name: "Tern Sluice", zone: "Atlantic/Azores",
@@ -72,6 +76,7 @@ var sites = []site{
 		diet: []share{
 			{"herring-pacific", 0.56, 0.36}, {"mackerel-atlantic", 0.20, 0.20}, {"squid-mixed", 0.06, 0.26}, {"pollock-alaska", 0.18, 0.18},
 		},
+		thawing: thawing{out: -5.4, seen: 6.7}, pills: multi,
 	},
 }
 
@@ -92,6 +97,7 @@ type facility struct {
 	watches  int
 	series   int
 	courses  []cure
+	through  events.ThawCompleted // planted, on its way
 }
 
 func zone(name string) *time.Location {

@@ -1,7 +1,7 @@
 package colony
 
 import (
-	"math"
+	"slices"
 	"time"
 
 	"haulout/events"
@@ -11,6 +11,7 @@ import (
 type portion struct {
 	food           string
 	offered, eaten int
+	lot            *lot
 }
 
 // meal is one feed of one animal.
@@ -33,11 +34,12 @@ func (d *day) feed() {
 		d.setRation(a)
 		meals = append(meals, d.meals(a)...)
 	}
-	lots := d.thawFor(meals)
+	out := d.thawFor(meals)
 	eaten := map[*animal]float64{}
 	for _, m := range meals {
-		d.serve(m, lots)
-		eaten[m.animal] += m.kcal(lots)
+		m.fill(out)
+		d.serve(m)
+		eaten[m.animal] += m.kcal()
 	}
 	for _, a := range d.animals {
 		if !a.nursing(d.date) {
@@ -47,77 +49,43 @@ func (d *day) feed() {
 	}
 }
 
-func (m meal) kcal(lots map[string]*lot) (sum float64) {
+func (m meal) kcal() (sum float64) {
 	for _, p := range m.items {
-		sum += float64(p.eaten) / 100 * lots[p.food].kcal
+		sum += float64(p.eaten) / 100 * p.lot.kcal
 	}
 	return sum
 }
 
+// fill takes each food from the first lot of which enough is thawed, and from
+// the last one otherwise.
+func (m meal) fill(out map[string][]thawed) {
+	for i := range m.items {
+		p := &m.items[i]
+		from := out[p.food]
+		j := slices.IndexFunc(from, func(t thawed) bool { return t.grams >= p.offered })
+		if j < 0 {
+			j = len(from) - 1
+		}
+		p.lot = from[j].lot
+		from[j].grams -= p.offered
+	}
+}
+
 // thawFor takes out of the freezer what the meals need, food by food.
-func (d *day) thawFor(meals []meal) map[string]*lot {
+func (d *day) thawFor(meals []meal) map[string][]thawed {
 	need := map[string]int{}
 	for _, m := range meals {
 		for _, p := range m.items {
 			need[p.food] += p.offered
 		}
 	}
-	lots := map[string]*lot{}
+	out := map[string][]thawed{}
 	for _, s := range d.diet {
 		if need[s.food] > 0 {
-			lots[s.food] = d.thaw(s.food, need[s.food])
+			out[s.food] = d.thaw(s.food, need[s.food])
 		}
 	}
-	return lots
-}
-
-// setRation sets a ration about monthly, and sooner where the animal's appetite
-// has left it.
-func (d *day) setRation(a *animal) {
-	since := d.n - a.rationDay
-	off := a.wanted < 0.82 || a.wanted > 1.15
-	if a.ration != nil && since < 27 && !(off && since >= 8) {
-		return
-	}
-	if a.ration != nil && since < 31 && !off && d.chance(0.7) {
-		return
-	}
-	ahead := d.date.AddDate(0, 0, 14)
-	slope := (a.target(ahead.AddDate(0, 0, 12)) - a.target(ahead.AddDate(0, 0, -12))) / 24
-	upkeep := a.upkeep(d.date)
-	wish := upkeep + min(max(tissue*(slope+(a.target(d.date)-a.mass)/60), -0.7*upkeep), 0.8*upkeep)
-	d.writeRation(a, wish)
-}
-
-// writeRation shares the energy among the foods of the diet, by the season.
-func (d *day) writeRation(a *animal, kcal float64) {
-	dense, total := 0.0, 0.0
-	for _, s := range d.diet {
-		dense += s.on(d.date) * knownAs(s.food, d.date).kcal / 100
-		total += s.on(d.date)
-	}
-	grams := kcal / (dense / total)
-	a.ration, a.rationKcal, a.rationDay, a.wanted = a.ration[:0:0], 0, d.n, 1
-	for _, s := range d.diet {
-		tenths := int(math.Round(grams * s.on(d.date) / total / 100))
-		if tenths == 0 {
-			continue
-		}
-		a.ration = append(a.ration, events.RationItem{Food: s.food, Mass: kg(tenths * 100)})
-		a.rationKcal += float64(tenths) * knownAs(s.food, d.date).kcal
-	}
-	reason := "monthly ration"
-	if a.grownMale(d.date) && summerHardness.at(d.date) > 0.5 {
-		reason = "he eats less in the breeding months"
-	}
-	d.jot(d.office(), d.about(7.3, 5), "ration.set", events.RationSet{Animal: a.id, Items: a.ration, Reason: reason})
-}
-
-func (a *animal) rationKilos() (sum float64) {
-	for _, item := range a.ration {
-		sum += float64(item.Mass.Milligrams()) / 1e6
-	}
-	return sum
+	return out
 }
 
 // appetiteToday is the part of its ration that an animal would like today.
@@ -151,7 +119,7 @@ func (d *day) meals(a *animal) []meal {
 	return meals
 }
 
-var feedHours = [5][]float64{2: {8.7, 16.2}, 3: {8.7, 12.3, 16.6}, 4: {8.6, 11.5, 14.4, 16.9}}
+var feedHours = [5][]float64{2: {8.75, 16.25}, 3: {8.75, 12.25, 16.5}, 4: {8.5, 11.5, 14.5, 16.75}}
 
 // spread puts one food into most of the meals, in steps of ten grams.
 func (d *day) spread(meals []meal, food string, grams int) {
@@ -168,7 +136,7 @@ func (d *day) spread(meals []meal, food string, grams int) {
 	}
 	for i, w := range into {
 		if part := int(float64(grams)*w/sum) / 10 * 10; part >= 20 {
-			meals[i].items = append(meals[i].items, portion{food, part, part})
+			meals[i].items = append(meals[i].items, portion{food: food, offered: part, eaten: part})
 		}
 	}
 }
@@ -207,8 +175,9 @@ func (d *day) refuse(a *animal, meals []meal) {
 	}
 }
 
-func (d *day) serve(m meal, lots map[string]*lot) {
-	if len(m.items) == 0 {
+// serve notes a meal, but those that were eaten and not written down.
+func (d *day) serve(m meal) {
+	if unlogged := d.c.plan.UnloggedFeeds; len(m.items) == 0 || (m.animal.id == unlogged.Animal && unlogged.covers(m.at)) {
 		return
 	}
 	body := events.FeedGiven{Animal: m.animal.id, How: "hand", Items: make([]events.FeedItem, len(m.items))}
@@ -216,24 +185,7 @@ func (d *day) serve(m meal, lots map[string]*lot) {
 		body.How = pick(d.dice, []string{"scatter", "bucket", "device"})
 	}
 	for i, p := range m.items {
-		body.Items[i] = events.FeedItem{Food: p.food, Lot: lots[p.food].id, Offered: kg(p.offered), Eaten: kg(p.eaten)}
+		body.Items[i] = events.FeedItem{Food: p.food, Lot: p.lot.id, Offered: kg(p.offered), Eaten: kg(p.eaten)}
 	}
 	d.jotFeed(m, body)
-}
-
-// supplement gives vitamins with the first feed: thiamine most days, vitamin E
-// every fourth, both by the mass of fish in the ration.
-func (d *day) supplement(a *animal) {
-	at, fish := d.about(8.5, 10), a.rationKilos()
-	if d.chance(0.62) {
-		dose := max(50, 25*math.Round(fish))
-		d.jot(d.tablet(a), at, "supplement.given", events.SupplementGiven{
-			Animal: a.id, Supplement: "thiamine", Dose: whole(dose, "mg"), Basis: "25 mg per kg of thawed fish, in the first fish",
-		})
-	}
-	if (d.n+int(a.factor*100))%4 == 0 {
-		d.jot(d.tablet(a), at.Add(20*time.Second), "supplement.given", events.SupplementGiven{
-			Animal: a.id, Supplement: "vitamin E", Dose: whole(max(100, 100*math.Round(fish)), "[iU]"), Basis: "100 IU per kg of fish",
-		})
-	}
 }

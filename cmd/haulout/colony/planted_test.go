@@ -2,6 +2,7 @@ package colony
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -108,12 +109,16 @@ func TestAboutThreeInAThousandEntriesArePutRight(t *testing.T) {
 	}
 }
 
-// Once everything is put right no mass is ten times another.
+// Once everything is put right no mass is ten times another; one that is wrong
+// was planted.
 func TestNoSlipStaysBehind(t *testing.T) {
-	h := whole2y()
+	h, wrong := whole2y(), Plan(ending).WrongDigit
 	last := map[string]float64{}
 	bodies(h, func(f *told, w *events.WeightTaken) {
 		kg := w.Mass.Float("kg")
+		if w.Animal == wrong.Animal && wrong.covers(f.Time) {
+			return
+		}
 		if before := last[w.Animal]; before > 0 && (kg > 1.5*before || kg < before/1.5) {
 			t.Errorf("%s weighs %.1f kg on %s, after %.1f", w.Animal, kg, f.Time.Format(time.DateOnly), before)
 		}
@@ -196,5 +201,130 @@ func TestTheColonyHasABirthAReleaseAndAMove(t *testing.T) {
 	})
 	if born != 1 {
 		t.Errorf("%d births, want 1", born)
+	}
+}
+
+// withoutFeeds are the whole days on which nobody noted a feed for an animal.
+func withoutFeeds(animal string, from time.Time) (dates []time.Time) {
+	for date := from; ending.Sub(date) > 36*time.Hour; date = date.AddDate(0, 0, 1) {
+		if _, fed := intake()[dayKey{animal, date}]; !fed {
+			dates = append(dates, date)
+		}
+	}
+	return dates
+}
+
+func TestNobodyWroteDownThreeDaysOfFeedsAndTheAnimalAte(t *testing.T) {
+	h, plan := whole2y(), Plan(ending).UnloggedFeeds
+	dates := withoutFeeds(plan.Animal, ending.AddDate(0, -3, 0).Truncate(24*time.Hour))
+	if len(dates) != 3 || !dates[0].Equal(plan.From) {
+		t.Errorf("no feed of %s on %v, want three days from %s", plan.Animal, dates, plan.From)
+	}
+	if others := withoutFeeds("demo-sedge", ending.AddDate(0, -3, 0).Truncate(24*time.Hour)); len(others) > 0 {
+		t.Errorf("no feed of another on %v either", others)
+	}
+	before, after := meanMass(h, plan.Animal, plan.From.AddDate(0, 0, -9), plan.From), meanMass(h, plan.Animal, plan.To, plan.To.AddDate(0, 0, 9))
+	if after < 0.98*before { // three days without food would cost a seal some 3 %
+		t.Errorf("%s weighs %.1f kg before and %.1f after", plan.Animal, before, after)
+	}
+}
+
+func TestOneWeighInHasAWrongDigit(t *testing.T) {
+	h, plan := whole2y(), Plan(ending).WrongDigit
+	around := meanMass(h, plan.Animal, plan.From.AddDate(0, 0, -14), plan.From)
+	found := 0
+	bodies(h, func(f *told, w *events.WeightTaken) {
+		if w.Animal != plan.Animal || !plan.covers(f.Time) {
+			return
+		}
+		found++
+		if gap := around - w.Mass.Float("kg"); f.corrected || gap < 27 || gap > 33 {
+			t.Errorf("%s weighs %.1f kg on %s after %.1f", w.Animal, w.Mass.Float("kg"), f.Time.Format(time.DateOnly), around)
+		}
+	})
+	if ago := ending.Sub(plan.From).Hours() / 24; found != 1 || ago < 20 || ago > 23 {
+		t.Errorf("%d weigh-ins on a day %.0f days ago", found, ago)
+	}
+}
+
+// Whenever the history ends, fish is thawing.
+func TestThawClocksRunAtTheEnd(t *testing.T) {
+	for until, h := range ends() {
+		plan := Plan(until)
+		out := map[string]*told{}
+		bodies(h, func(f *told, l *events.LotThawed) { out[f.Facility+f.Time.String()] = f })
+		running, through, over := out[plan.ThawRunning.Facility+plan.ThawRunning.From.String()], out[plan.ThawThrough.Facility+plan.ThawThrough.From.String()], out[plan.ThawOver.Facility+plan.ThawOver.From.String()]
+		if running == nil || through == nil || over == nil {
+			t.Fatalf("up to %s: fish taken out: %v, %v, %v", until, running, through, over)
+		}
+		if lot := over.Body.(*events.LotThawed).Lot; lot != plan.ThawOver.Lot {
+			t.Errorf("%s is over its time, want %s", lot, plan.ThawOver.Lot)
+		}
+		if age := until.Sub(over.Time).Hours(); age < houseThawHours || age > 24 {
+			t.Errorf("it has been out for %.1f hours", age)
+		}
+		seen := false
+		bodies(h, func(f *told, c *events.ThawCompleted) {
+			seen = seen || (c.Thaw == through.ID && f.Time.Equal(plan.ThawThrough.To))
+		})
+		if age := until.Sub(plan.ThawThrough.To); !seen || age < 0 || age > 12*time.Hour {
+			t.Errorf("up to %s: seen to be through: %t, %s ago", until, seen, age)
+		}
+	}
+}
+
+func TestOneFoodRunsShortInAFewDays(t *testing.T) {
+	for until, h := range ends() {
+		plan := Plan(until).ShortFood
+		left, used := map[string]float64{}, map[string]float64{}
+		for name, s := range shelves(h) {
+			facility, _, _ := strings.Cut(name, "/")
+			left[facility+"/"+s.lot.Food] += s.frozen
+		}
+		foodOfLot := map[string]string{}
+		bodies(h, func(f *told, l *events.LotReceived) { foodOfLot[f.Facility+"/"+l.Lot] = l.Food })
+		bodies(h, func(f *told, l *events.LotThawed) {
+			if age := until.Sub(f.Recorded).Hours() / 24; age > 1 && age < 15 {
+				used[f.Facility+"/"+foodOfLot[f.Facility+"/"+l.Lot]] += l.Mass.Float("g") / 14
+			}
+		})
+		for food, grams := range left {
+			days, short := grams/used[food], food == plan.Facility+"/"+plan.Food
+			if short && (days < 2 || days > 6) || !short && days < 8 {
+				t.Errorf("up to %s: %s lasts for %.1f days", until.Format(time.DateOnly), food, days)
+			}
+		}
+	}
+}
+
+func TestOneLotIsNearItsStorageLimitAndOnePastIt(t *testing.T) {
+	h, plan := whole2y(), Plan(ending)
+	limit := func(facility, food string, caught time.Time) time.Time {
+		switch {
+		case foodOf(food).fat >= 5 || food == "capelin":
+			return caught.AddDate(0, fattyMonths, 0)
+		case facility == plan.PastLimit.Facility:
+			return caught.AddDate(0, houseLeanMonths, 0)
+		}
+		return caught.AddDate(1, 0, 0)
+	}
+	var near, past []string
+	for name, s := range shelves(h) {
+		facility, _, _ := strings.Cut(name, "/")
+		caught, err := time.Parse(time.DateOnly, s.lot.Caught)
+		if err != nil {
+			caught, _ = time.Parse("2006-01", s.lot.Caught)
+		}
+		days := limit(facility, s.lot.Food, caught).Sub(ending).Hours() / 24
+		switch {
+		case s.frozen < 1000:
+		case days < 0:
+			past = append(past, name)
+		case days < 14:
+			near = append(near, name)
+		}
+	}
+	if !slices.Equal(near, []string{plan.NearLimit.Facility + "/" + plan.NearLimit.Lot}) || !slices.Equal(past, []string{plan.PastLimit.Facility + "/" + plan.PastLimit.Lot}) {
+		t.Errorf("near their limit: %v; past it: %v", near, past)
 	}
 }

@@ -67,6 +67,11 @@ func (g growth) at(years float64) float64 { return g.a * (1 - math.Exp(-g.k*(yea
 // resting is Kleiber's basal rate in kcal a day.
 func resting(kg float64) float64 { return 70 * math.Pow(kg, 0.75) }
 
-// tissue is the energy of one kilogram of body mass gained or lost: 20 MJ, the
-// middle of the 12 to 28 MJ that published fasts come to.
-const tissue = 20000 / 4.184 // kcal
+// The energy of one kilogram of body mass gained or lost, in kcal. Published
+// fasts come to 12 to 28 MJ. Each animal has its own between 16 and 24; lead
+// keepers, who can't know it, reckon with 20.
+const (
+	leastTissue   = 16000 / 4.184
+	mostTissue    = 24000 / 4.184
+	guessedTissue = 20000 / 4.184
+)

@@ -1,0 +1,28 @@
+package events
+
+// ruleUnits gives each rule that a house may set for itself the unit of its
+// value. What the rules mean, and what holds where a house is silent, stands in
+// the dated reference files of the sciences.
+var ruleUnits = map[string]string{
+	"thaw_hours": "h", "thawed_hours": "h",
+	"fatty_from": "%", "fatty_months": "mo", "lean_months": "mo",
+	"thiamine": "mg/kg", "vitamin_e": "[iU]/kg",
+	"shortage_days": "d", "freezer": "Cel", "thaw_reserve": "%",
+}
+
+// RuleSet is a house's own value for one of the rules that the program works
+// by, from this time on.
+type RuleSet struct {
+	Rule   string   `json:"rule" new:"rule" enum:"thaw_hours,thawed_hours,fatty_from,fatty_months,lean_months,thiamine,vitamin_e,shortage_days,freezer,thaw_reserve" doc:"which rule"`
+	Value  Quantity `json:"value" unit:"h,mo,%,mg/kg,[iU]/kg,d,Cel" min:"-100" max:"10000" doc:"the value that holds in this house"`
+	Reason string   `json:"reason" len:"1000" doc:"why, and who decided it"`
+}
+
+func (r *RuleSet) check(out *Problems) {
+	if unit := ruleUnits[r.Rule]; r.Value.Unit != unit {
+		out.add("data.value.unit", "is %q; %s is counted in %s", r.Value.Unit, r.Rule, unit)
+	}
+	if r.Rule != "freezer" && r.Value.Float(r.Value.Unit) < 0 {
+		out.add("data.value.value", "is %s; %s can't be below zero", r.Value.Value, r.Rule)
+	}
+}
