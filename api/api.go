@@ -74,11 +74,15 @@ func (s *server) routes(e *echo.Echo) {
 	get("/api/v1/foods", s.foods)
 	get("/api/v1/lots", s.lots)
 	get("/api/v1/behaviours", s.behaviours)
+	get("/api/v1/fishroom/:facility/:date", s.fishRoom)
 	get("/api/v1/animals", s.animals)
 	get("/api/v1/animals/:id", s.animal)
 	get("/api/v1/animals/:id/days", s.days)
 	get("/api/v1/animals/:id/weights", s.weights)
+	get("/api/v1/animals/:id/energy", s.energy)
+	get("/api/v1/animals/:id/forecast", s.forecast)
 	get("/api/v1/animals/:id/records", s.animalRecords)
+	e.POST("/api/v1/rations/propose", s.propose)
 	get("/api/v1/follow", s.follow)
 }
 

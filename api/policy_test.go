@@ -25,6 +25,8 @@ var (
 	toReach = []string{
 		"GET /api/v1/facilities/{code}/records", "GET /api/v1/animals/{id}", "GET /api/v1/animals/{id}/days",
 		"GET /api/v1/animals/{id}/weights", "GET /api/v1/animals/{id}/records", "GET /api/v1/records/{id}",
+		"GET /api/v1/fishroom/{facility}/{date}", "GET /api/v1/animals/{id}/energy", "GET /api/v1/animals/{id}/forecast",
+		"POST /api/v1/rations/propose",
 	}
 	toRecorders = []string{"POST /api/v1/records"}
 	toWhole     = []string{"GET /metrics"}
@@ -39,10 +41,13 @@ func (s *site) visit(as, route string) answer {
 	if strings.HasSuffix(path, "/records/{id}") {
 		id = idOf("a-marl")
 	}
-	path = strings.NewReplacer("{code}", "saltgarth", "{type}", "haulout.note.v1", "{slug}", "malformed", "{id}", id).Replace(path)
+	path = strings.NewReplacer("{code}", "saltgarth", "{facility}", "saltgarth", "{date}", "2026-03-01", "{type}", "haulout.note.v1", "{slug}", "malformed", "{id}", id).Replace(path)
 	var body []byte
 	if path == "/api/v1/records" {
 		body = []byte(`[{"id":"` + idOf("seen by "+as) + `","type":"haulout.note.v1","time":"2026-03-01T16:00:00Z","facility":"saltgarth","data":{"text":"calm"}}]`)
+	}
+	if path == "/api/v1/rations/propose" {
+		body = []byte(`{"animal":"marl"}`)
 	}
 	return s.ask(as, method, path, body)
 }
@@ -166,6 +171,7 @@ func TestAKeeperSeesAndRecordsAtHisOwnFacilityAlone(t *testing.T) {
 		"/api/v1/behaviours?facility=wrackline-bay", "/api/v1/animals?facility=wrackline-bay", "/api/v1/follow?facility=wrackline-bay",
 		"/api/v1/facilities/wrackline-bay/records", "/api/v1/animals/dulse", "/api/v1/animals/dulse/days", "/api/v1/animals/dulse/weights",
 		"/api/v1/animals/dulse/records", "/api/v1/records/" + idOf("b-dulse"),
+		"/api/v1/fishroom/wrackline-bay/2026-03-01",
 	} {
 		s.get(keeper, path).problem(http.StatusForbidden)
 		s.get("keeper-wrackline", path).want(http.StatusOK)

@@ -5,9 +5,12 @@ func All() []Projection {
 	return []Projection{
 		facilities,
 		enclosures,
+		house,
 		animals,
 		foods,
 		lots,
+		supplements,
+		diets,
 		rations,
 		behaviours,
 		days,

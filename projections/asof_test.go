@@ -67,10 +67,16 @@ func everythingSaid(t *rapid.T, s *Store, asOf time.Time) map[string]any {
 	one(s.Foods("", asOf))("foods")
 	one(s.Lots("", asOf))("lots")
 	one(s.Behaviours("", asOf))("behaviours")
+	one(s.Supplements("", asOf))("supplements")
 	for _, at := range []time.Time{time.Date(2026, 3, 29, 0, 30, 0, 0, time.UTC), time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC)} {
 		one(s.Roster("", at, asOf))("roster " + at.Format(time.DateOnly))
 		for _, animal := range named["animal"] {
 			one(s.Ration(animal, at, asOf))("ration " + animal + at.Format(time.DateOnly))
+			one(s.Diet(animal, at, asOf))("diet " + animal + at.Format(time.DateOnly))
+		}
+		for _, facility := range []string{"saltgarth", "wrackline-bay"} {
+			one(s.House(facility, at, asOf))("house " + facility + at.Format(time.DateOnly))
+			one(s.FishRoom(facility, "2026-03-29", at, asOf))("fish room " + facility + at.Format(time.DateOnly))
 		}
 	}
 	for _, animal := range named["animal"] {

@@ -23,6 +23,7 @@ type SeenOn struct {
 	Met        int        `json:"trials_met,omitempty"`
 	Encounters int        `json:"encounters,omitempty"`
 	Notes      int        `json:"notes,omitempty"`
+	Doses      []Dose     `json:"doses,omitempty"`
 	Keepers    []string   `json:"keepers,omitempty"`
 	Corrected  int        `json:"corrected,omitempty"`
 }
@@ -39,8 +40,17 @@ type dayRow struct {
 type dayItem struct {
 	Facility string `json:"facility"`
 	Food     string `json:"food"`
+	Lot      string `json:"lot,omitempty"`
 	Offered  int64  `json:"offered_mg"`
 	Eaten    int64  `json:"eaten_mg"`
+}
+
+// Dose is a supplement given on the day.
+type Dose struct {
+	Time       time.Time       `json:"time"`
+	Facility   string          `json:"facility"`
+	Supplement string          `json:"supplement"`
+	Dose       events.Quantity `json:"dose"`
 }
 
 // CoatSeen is a coat score of the day.
@@ -59,7 +69,7 @@ type CheckSeen struct {
 	Urgent   bool      `json:"urgent,omitempty"`
 }
 
-var days = Daily("days", 1, "animal", []string{
+var days = Daily("days", 2, "animal", []string{
 	"feed.given", "weight.taken", "coat.scored", "check.made", "trial.scored", "encounter.seen",
 	"supplement.given", "condition.scored", "length.measured", "girth.measured", "enrichment.offered",
 	"choice.made", "touch.noted", "veterinary.noted", "medication.given", "session.held", "note",
@@ -74,7 +84,7 @@ func foldDay(_ Scope, recs []Record) *dayRow {
 		out.add(&recs[i])
 	}
 	slices.SortFunc(out.Items, func(a, b dayItem) int {
-		return cmp.Or(cmp.Compare(a.Facility, b.Facility), cmp.Compare(a.Food, b.Food))
+		return cmp.Or(cmp.Compare(a.Facility, b.Facility), cmp.Compare(a.Food, b.Food), cmp.Compare(a.Lot, b.Lot))
 	})
 	slices.Sort(out.Keepers)
 	slices.Sort(out.Facilities)
@@ -106,6 +116,8 @@ func (d *dayRow) add(rec *Record) {
 		d.Encounters++
 	case *events.Note, *events.VeterinaryNoted:
 		d.Notes++
+	case *events.SupplementGiven:
+		d.Doses = append(d.Doses, Dose{rec.Time, rec.Facility, body.Supplement, body.Dose})
 	}
 }
 
@@ -124,7 +136,7 @@ func (d *dayRow) feed(b *events.FeedGiven, rec *Record) {
 		item := &b.Items[i]
 		o, e := item.Offered.Milligrams(), item.Eaten.Milligrams()
 		offered, eaten = offered+o, eaten+e
-		d.item(rec.Facility, item.Food, o, e)
+		d.item(dayItem{rec.Facility, item.Food, item.Lot, o, e})
 	}
 	if eaten > 0 {
 		d.LastEaten = &rec.Time
@@ -133,14 +145,14 @@ func (d *dayRow) feed(b *events.FeedGiven, rec *Record) {
 	}
 }
 
-func (d *dayRow) item(facility, food string, offered, eaten int64) {
+func (d *dayRow) item(more dayItem) {
 	for i := range d.Items {
-		if it := &d.Items[i]; it.Facility == facility && it.Food == food {
-			it.Offered, it.Eaten = it.Offered+offered, it.Eaten+eaten
+		if it := &d.Items[i]; it.Facility == more.Facility && it.Food == more.Food && it.Lot == more.Lot {
+			it.Offered, it.Eaten = it.Offered+more.Offered, it.Eaten+more.Eaten
 			return
 		}
 	}
-	d.Items = append(d.Items, dayItem{facility, food, offered, eaten})
+	d.Items = append(d.Items, more)
 }
 
 func (d *dayRow) check(b *events.CheckMade, rec *Record) {
@@ -173,6 +185,7 @@ type FoodEaten struct {
 	EatenG   float64  `json:"eaten_g"`
 	Kcal     *float64 `json:"kcal"`
 	Basis    string   `json:"basis,omitempty"`
+	unknown  bool     // some of it has no known energy
 }
 
 func grams(mg int64) float64 { return float64(mg) / 1000 }
@@ -184,9 +197,9 @@ func (s *Store) Days(animal string, from, to Day, asOf time.Time) (out []AnimalD
 		if err != nil {
 			return err
 		}
-		larder := map[string]*Food{}
+		l := newPantry()
 		for _, d := range list {
-			day, err := v.animalDay(d.Day, d.Row, larder)
+			day, err := v.animalDay(d.Day, d.Row, l)
 			if err != nil {
 				return err
 			}
@@ -197,49 +210,66 @@ func (s *Store) Days(animal string, from, to Day, asOf time.Time) (out []AnimalD
 	return out, err
 }
 
-func (v view) animalDay(day Day, r dayRow, larder map[string]*Food) (AnimalDay, error) {
+func (v view) animalDay(day Day, r dayRow, l pantry) (AnimalDay, error) {
 	out := AnimalDay{Day: day, Items: []FoodEaten{}, SeenOn: r.SeenOn}
 	var offered, eaten int64
 	for _, item := range r.Items {
-		food, err := v.food(item, larder)
+		last := day.End(cmp.Or(v.zone(item.Facility), time.UTC)).Add(-1)
+		figures, food, err := v.figures(item.Facility, item.Food, item.Lot, last, l)
 		if err != nil {
 			return out, err
 		}
 		offered, eaten = offered+item.Offered, eaten+item.Eaten
-		last := day.End(cmp.Or(v.zone(item.Facility), time.UTC)).Add(-1)
-		out.take(item, food, last)
+		out.take(item, food, figures)
 	}
+	out.sumUp()
 	out.OfferedG, out.EatenG, out.RefusedG = grams(offered), grams(eaten), grams(offered-eaten)
 	return out, nil
 }
 
-func (v view) food(item dayItem, larder map[string]*Food) (*Food, error) {
-	ref := Local("food", item.Facility, item.Food)
-	if food, ok := larder[ref.ID]; ok {
-		return food, nil
+// take adds a part of a food with the energy that its figures give it. What
+// came from several lots is one line.
+func (d *AnimalDay) take(item dayItem, food *Food, figures Figures) {
+	line := d.line(item)
+	if food != nil {
+		line.Name = food.Name
 	}
-	food, err := row[Food](v, &foods, Scope{Ref: ref})
-	larder[ref.ID] = food
-	return food, err
+	line.OfferedG, line.EatenG = line.OfferedG+grams(item.Offered), line.EatenG+grams(item.Eaten)
+	if figures.KcalPer100g == nil {
+		line.unknown = true
+		return
+	}
+	kcal := grams(item.Eaten) / 100 * *figures.KcalPer100g
+	if line.Kcal != nil {
+		kcal += *line.Kcal
+	}
+	line.Kcal, line.Basis = &kcal, figures.Basis
 }
 
-// take adds a food with the energy that its figures of that day give it.
-func (d *AnimalDay) take(item dayItem, food *Food, at time.Time) {
-	line := FoodEaten{Food: item.Food, Name: item.Food, Facility: item.Facility, OfferedG: grams(item.Offered), EatenG: grams(item.Eaten)}
-	var figures Figures
-	if food != nil {
-		line.Name, figures = food.Name, food.At(at)
+// line finds the line of a food, and adds it where there is none.
+func (d *AnimalDay) line(item dayItem) *FoodEaten {
+	last := len(d.Items) - 1
+	if last >= 0 && d.Items[last].Facility == item.Facility && d.Items[last].Food == item.Food {
+		return &d.Items[last] // parts of one food follow each other
 	}
-	if figures.KcalPer100g == nil {
-		d.Unknown = append(d.Unknown, line.Name)
-	} else {
-		kcal := line.EatenG / 100 * *figures.KcalPer100g
-		line.Kcal, line.Basis = &kcal, figures.Basis
-		total := kcal
+	d.Items = append(d.Items, FoodEaten{Food: item.Food, Name: item.Food, Facility: item.Facility})
+	return &d.Items[last+1]
+}
+
+// sumUp adds the energies. A food that has none known, of one lot or all, is
+// named.
+func (d *AnimalDay) sumUp() {
+	for _, line := range d.Items {
+		if line.unknown {
+			d.Unknown = append(d.Unknown, line.Name)
+		}
+		if line.Kcal == nil {
+			continue
+		}
+		total := *line.Kcal
 		if d.Kcal != nil {
 			total += *d.Kcal
 		}
 		d.Kcal = &total
 	}
-	d.Items = append(d.Items, line)
 }

@@ -23,7 +23,7 @@ import (
 // known to both.
 var named = map[string][]string{
 	"animal": {"marl", "osier"}, "enclosure": {"harbour"}, "food": {"herring", "squid"}, "lot": {"lot-1"},
-	"behaviour": {"scan"}, "session": {"s-1"}, "watch": {"w-1"},
+	"behaviour": {"scan"}, "session": {"s-1"}, "watch": {"w-1"}, "supplement": {"multi-2"},
 }
 
 var zoneNames = []string{"Europe/Dublin", "America/Los_Angeles", "Pacific/Kiritimati", "America/St_Johns", "UTC"}
@@ -160,7 +160,7 @@ func (in *inventor) corrected(kind string, was map[string]any) map[string]any {
 			}
 		}
 	}
-	return body
+	return sound(in.types[kind], body)
 }
 
 // correctedAgain says anew what an entry should have been. Now and then it says
@@ -279,7 +279,7 @@ func (in *inventor) word(tag reflect.StructTag, so map[string]any) string {
 	switch {
 	case isName: // a name is one thing's in its facility
 		for _, id := range so {
-			if s, ok := id.(string); ok && slices.Contains(slices.Concat(named["animal"], named["enclosure"], named["food"]), s) {
+			if s, ok := id.(string); ok && slices.Contains(slices.Concat(named["animal"], named["enclosure"], named["food"], named["supplement"]), s) {
 				return strings.ToUpper(s) + rapid.SampledFrom([]string{"", " the second"}).Draw(in.t, "name")
 			}
 		}
@@ -287,6 +287,8 @@ func (in *inventor) word(tag reflect.StructTag, so map[string]any) string {
 		return rapid.SampledFrom(strings.Split(tag.Get("enum"), ",")).Draw(in.t, "word")
 	case named[sort] != nil:
 		return rapid.SampledFrom(named[sort]).Draw(in.t, sort)
+	case sort == "entry":
+		return in.anEntry()
 	}
 	switch tag.Get("format") {
 	case "zone":
@@ -297,8 +299,21 @@ func (in *inventor) word(tag reflect.StructTag, so map[string]any) string {
 		return rapid.SampledFrom([]string{"2014-06-XX", "2014~", "2015"}).Draw(in.t, "edtf")
 	case "instant":
 		return in.moment()
+	case "clock":
+		return rapid.SampledFrom([]string{"08:30", "11:00", "16:15"}).Draw(in.t, "clock")
 	}
 	return rapid.SampledFrom([]string{"quiet", "came-at-once", "x1"}).Draw(in.t, "text")
+}
+
+// anEntry is the id of an entry that a fact names: one that took fish out of a
+// freezer, where there is one, or any other.
+func (in *inventor) anEntry() string {
+	all := sortedKeys(in.byID)
+	thaws := slices.DeleteFunc(slices.Clone(all), func(id string) bool { return events.KindName(in.byID[id].Type) != "lot.thawed" })
+	if len(thaws) > 0 && rapid.IntRange(0, 3).Draw(in.t, "any entry") > 0 {
+		all = thaws
+	}
+	return rapid.SampledFrom(all).Draw(in.t, "entry")
 }
 
 func (in *inventor) quantity(tag reflect.StructTag) map[string]any {
@@ -306,6 +321,12 @@ func (in *inventor) quantity(tag reflect.StructTag) map[string]any {
 	least, _ := strconv.ParseFloat(tag.Get("min"), 64)
 	more := rapid.SampledFrom([]float64{0, 0.25, 1, 2.5}).Draw(in.t, "more")
 	return map[string]any{"value": strconv.FormatFloat(max(least, 0)+more, 'f', -1, 64), "unit": unit}
+}
+
+// ruleUnits are the units in which the rules of a house are counted.
+var ruleUnits = map[string]string{
+	"thaw_hours": "h", "thawed_hours": "h", "fatty_from": "%", "fatty_months": "mo", "lean_months": "mo", "thiamine": "mg/kg",
+	"vitamin_e": "[iU]/kg", "shortage_days": "d", "freezer": "Cel", "thaw_reserve": "%",
 }
 
 // sound mends what the rules that span several fields would refuse.
@@ -322,6 +343,16 @@ func sound(t reflect.Type, body map[string]any) map[string]any {
 		body["score"] = map[string]any{"value": "3", "unit": "1"}
 	case reflect.TypeFor[events.EncounterSeen]():
 		body["winner"] = named["animal"][1-slices.Index(named["animal"], body["loser"].(string))]
+	case reflect.TypeFor[events.RuleSet]():
+		body["value"].(map[string]any)["unit"] = ruleUnits[body["rule"].(string)]
+	case reflect.TypeFor[events.RationSet]():
+		if times, said := body["times"].([]any); said {
+			slices.SortFunc(times, func(a, b any) int { return strings.Compare(a.(string), b.(string)) })
+		}
+	case reflect.TypeFor[events.DietGuided]():
+		for _, item := range body["items"].([]any) {
+			delete(item.(map[string]any), "most")
+		}
 	case reflect.TypeFor[events.ChoiceMade]():
 		delete(body, "chosen")
 	case reflect.TypeFor[events.CoatScored]():

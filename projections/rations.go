@@ -12,6 +12,7 @@ type Ration struct {
 	From     time.Time           `json:"from"`
 	Facility string              `json:"facility"`
 	Items    []events.RationItem `json:"items"`
+	Times    []string            `json:"times,omitempty"` // of the feeds, by the clock of the facility
 	Reason   string              `json:"reason,omitempty"`
 	By       string              `json:"by"`
 }
@@ -21,7 +22,7 @@ type Rations struct {
 	Set []Ration `json:"set"`
 }
 
-var rations = Whole("rations", 1, "animal", []string{"ration.set"}, foldRations)
+var rations = Whole("rations", 2, "animal", []string{"ration.set"}, foldRations)
 
 func foldRations(_ Scope, recs []Record) *Rations {
 	if len(recs) == 0 {
@@ -30,7 +31,7 @@ func foldRations(_ Scope, recs []Record) *Rations {
 	out := &Rations{}
 	for _, rec := range recs {
 		b := rec.Body.(*events.RationSet)
-		out.Set = append(out.Set, Ration{rec.Time, rec.Facility, b.Items, b.Reason, rec.Author})
+		out.Set = append(out.Set, Ration{rec.Time, rec.Facility, b.Items, b.Times, b.Reason, rec.Author})
 	}
 	return out
 }
@@ -44,6 +45,19 @@ func (r *Ration) Grams() (g float64) {
 	return grams(mg)
 }
 
+// At is the ration that holds at a moment; nil where none was set by then.
+func (r *Rations) At(at time.Time) *Ration {
+	if r == nil {
+		return nil
+	}
+	for i := range slices.Backward(r.Set) {
+		if ration := &r.Set[i]; !ration.From.After(at) {
+			return ration
+		}
+	}
+	return nil
+}
+
 // Ration is what holds for an animal at a moment; nil where none was set.
 func (s *Store) Ration(animal string, at, asOf time.Time) (out *Ration, err error) {
 	err = s.at(asOf, func(v view) error {
@@ -51,12 +65,7 @@ func (s *Store) Ration(animal string, at, asOf time.Time) (out *Ration, err erro
 		if err != nil || r == nil {
 			return err
 		}
-		for _, ration := range slices.Backward(r.Set) {
-			if !ration.From.After(at) {
-				out = &ration
-				return nil
-			}
-		}
+		out = r.At(at)
 		return nil
 	})
 	return out, err

@@ -131,6 +131,9 @@ type dated[R any] struct {
 
 // rows reads the rows of a reference over days from … to, in order of day.
 func rows[R any](v view, p *Projection, ref events.Ref, from, to Day) ([]dated[R], error) {
+	if versions := v.s.versions(p); v.asOf.IsZero() && len(versions) == 1 {
+		return adjacent[R](v, rowPrefix(p.Name, versions[0], ref), from, to)
+	}
 	days, err := v.rowDays(p, ref, from, to)
 	if err != nil {
 		return nil, err
@@ -146,6 +149,22 @@ func rows[R any](v view, p *Projection, ref events.Ref, from, to Day) ([]dated[R
 		}
 	}
 	return out, nil
+}
+
+// adjacent reads rows that lie side by side in one pass: years of days are many.
+func adjacent[R any](v view, prefix []byte, from, to Day) (out []dated[R], err error) {
+	err = scanFrom(v.txn, prefix, append(bytes.Clone(prefix), from...), func(k, raw []byte) error {
+		day := Day(k[len(prefix):])
+		if day > to {
+			return errStop
+		}
+		r, err := decodeRow[R](raw)
+		if r != nil {
+			out = append(out, dated[R]{day, *r})
+		}
+		return err
+	})
+	return out, err
 }
 
 // rowDays lists the days of a reference that have, or may have had, a row.

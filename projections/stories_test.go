@@ -51,8 +51,23 @@ var questions = map[string]func(s *Store, asOf time.Time, words []string) (any, 
 		}
 		return out, err
 	},
-	"foods":      func(s *Store, asOf time.Time, w []string) (any, error) { return s.Foods(w[0], asOf) },
-	"lots":       func(s *Store, asOf time.Time, w []string) (any, error) { return s.Lots(w[0], asOf) },
+	"foods":       func(s *Store, asOf time.Time, w []string) (any, error) { return s.Foods(w[0], asOf) },
+	"lots":        func(s *Store, asOf time.Time, w []string) (any, error) { return s.Lots(w[0], asOf) },
+	"supplements": func(s *Store, asOf time.Time, w []string) (any, error) { return s.Supplements(w[0], asOf) },
+	"house": func(s *Store, asOf time.Time, w []string) (any, error) {
+		at, err := events.ParseTime(w[1])
+		if err != nil {
+			return nil, err
+		}
+		return s.House(w[0], at, asOf)
+	},
+	"diet": func(s *Store, asOf time.Time, w []string) (any, error) {
+		at, err := events.ParseTime(w[1])
+		if err != nil {
+			return nil, err
+		}
+		return s.Diet(w[0], at, asOf)
+	},
 	"behaviours": func(s *Store, asOf time.Time, w []string) (any, error) { return s.Behaviours(w[0], asOf) },
 	"days": func(s *Store, asOf time.Time, w []string) (any, error) {
 		return s.Days(w[0], Day(w[1]), Day(w[2]), asOf)
