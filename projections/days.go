@@ -185,7 +185,7 @@ type FoodEaten struct {
 	EatenG   float64  `json:"eaten_g"`
 	Kcal     *float64 `json:"kcal"`
 	Basis    string   `json:"basis,omitempty"`
-	unknown  bool     // some of it has no known energy
+	Short    bool     `json:"-"` // some of it has no known energy
 }
 
 func grams(mg int64) float64 { return float64(mg) / 1000 }
@@ -236,7 +236,7 @@ func (d *AnimalDay) take(item dayItem, food *Food, figures Figures) {
 	}
 	line.OfferedG, line.EatenG = line.OfferedG+grams(item.Offered), line.EatenG+grams(item.Eaten)
 	if figures.KcalPer100g == nil {
-		line.unknown = true
+		line.Short = true
 		return
 	}
 	kcal := grams(item.Eaten) / 100 * *figures.KcalPer100g
@@ -260,7 +260,7 @@ func (d *AnimalDay) line(item dayItem) *FoodEaten {
 // named.
 func (d *AnimalDay) sumUp() {
 	for _, line := range d.Items {
-		if line.unknown {
+		if line.Short {
 			d.Unknown = append(d.Unknown, line.Name)
 		}
 		if line.Kcal == nil {

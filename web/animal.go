@@ -22,6 +22,7 @@ type animalPage struct {
 	Believed string // the line that says so
 	Today    string // the greatest day that may be asked for
 	Facts    []fact
+	Energy   energy
 	Feeding  feeding
 	Weighing weighing
 	Entries  []entryLine
@@ -138,6 +139,9 @@ func (s *site) animal(w http.ResponseWriter, r *http.Request) error {
 	}
 	page.Parents = parents(f.animal, names)
 	if err := s.figures(&page, f, names); err != nil {
+		return err
+	}
+	if page.Energy, err = s.energy(f); err != nil {
 		return err
 	}
 	if err := s.entries(&page, f, names, r.URL.Query().Get("before")); err != nil {

@@ -39,7 +39,7 @@ func TestADayThatIsNotLoggedIsHatchedAndNeverZero(t *testing.T) {
 	c.settle()
 	c.week()
 	page := c.page("/animals/marl", 200)
-	phone := between(t, page, `<div class="chart phone">`, "</svg>")
+	phone := between(t, page, `aria-labelledby="feeding-phone-t`, "</svg>")
 	// Of 14 days to 17 June, 4 to 9 June and 13 June have no feed; today is open.
 	if got := strings.Count(phone, `fill="url(#hatch)"`); got != 7 {
 		t.Errorf("%d hatched days, want 7", got)
@@ -96,11 +96,11 @@ func TestEveryChartCanBeReadWithoutSeeingIt(t *testing.T) {
 			t.Errorf("a chart with the title %q and the description %q", chart.Title, chart.Desc)
 		}
 	}
-	if charts != 4 {
-		t.Errorf("%d charts, want two sizes of two", charts)
+	if charts != 8 {
+		t.Errorf("%d charts, want two sizes of four", charts)
 	}
-	if tables := strings.Count(page, `<details class="data"`); tables != 2 {
-		t.Errorf("%d tables behind charts, want 2", tables)
+	if tables := strings.Count(page, `<details class="data"`); tables != 4 {
+		t.Errorf("%d tables behind charts, want 4", tables)
 	}
 }
 
@@ -221,7 +221,7 @@ func TestOlderEntriesArePagedThrough(t *testing.T) {
 		c.feed("marl", "2026-06-17T09:00:00Z", "0.1", "0.1")
 	}
 	page := c.page("/animals/marl", 200)
-	older := strings.ReplaceAll(between(t, page, `<a class="btn" href="`, `#entries`), "&amp;", "&")
+	older := "/animals/marl?" + strings.ReplaceAll(between(t, page, `<a class="btn" href="/animals/marl?`, `#entries`), "&amp;", "&")
 	wants(t, c.page(older, 200), "Older ones.", "Entered as Marl, birth")
 	wants(t, c.page("/animals/marl?before=nonsense", 400), "The entries can't be listed")
 }

@@ -21,7 +21,6 @@ type frame struct {
 	Visitor Visitor
 	Static  string // folder of the static files
 	Version string
-	Script  string // a script of its own, "" for none
 }
 
 // link is one page of the navigation.
@@ -33,8 +32,8 @@ type link struct {
 // Pages is the navigation. A page is named here when it exists.
 func (f frame) Pages() []link {
 	var out []link
-	for _, name := range []string{"Today", "Deck", "Animals"} {
-		out = append(out, link{name, "/" + strings.ToLower(name), name == f.Here})
+	for _, name := range []string{"Today", "Deck", "Animals", "Fish room"} {
+		out = append(out, link{name, "/" + strings.ReplaceAll(strings.ToLower(name), " ", ""), name == f.Here})
 	}
 	return out
 }

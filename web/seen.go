@@ -17,6 +17,10 @@ type seen struct {
 	fed    *time.Time
 	weight *projections.Weighing
 	ration *projections.Ration
+
+	ate      time.Time // last, or when it was first offered food in the days looked at
+	refused  time.Time // everything, last
+	refusals int       // of whole feeds, since it ate
 }
 
 func (s *site) seen(id string, day projections.Day, now time.Time) (out seen, err error) {
@@ -53,6 +57,23 @@ func (n *seen) see(d *projections.AnimalDay, today projections.Day) {
 	}
 	if d.Weighed != nil {
 		n.weight = d.Weighed
+	}
+	n.appetite(d)
+}
+
+// appetite follows when it last ate and what it refused since.
+func (n *seen) appetite(d *projections.AnimalDay) {
+	if d.LastFed == nil {
+		return
+	}
+	if n.ate.IsZero() {
+		n.ate = *d.FirstFed
+	}
+	if d.LastEaten != nil {
+		n.ate, n.refused, n.refusals = *d.LastEaten, time.Time{}, 0
+	}
+	if d.Refusals > 0 && d.LastFed.After(n.ate) {
+		n.refused, n.refusals = *d.LastFed, n.refusals+d.Refusals
 	}
 }
 

@@ -15,7 +15,6 @@ type signInPage struct {
 func (s *site) signIn(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
 	page := signInPage{frame: s.frame(r, "", "Sign in"), To: localPath(q.Get("to")), Wrong: q.Get("wrong") != ""}
-	page.Script = "page.js"
 	return s.show(w, http.StatusOK, "signin", page)
 }
 

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"haulout/projections"
+	"haulout/projections/rules"
 )
 
 // silence is how long a facility may log nothing before its animals stand as
@@ -17,6 +18,7 @@ type todayPage struct {
 	frame
 	Lead   []string
 	Choice choice
+	Calls  []callLine
 	Groups []todayGroup
 }
 
@@ -27,9 +29,19 @@ type todayGroup struct {
 	Entry      string // the last entry that is in the figures
 	Rows       []todayRow
 	Calm       string // set when everything is done
+	Calls      []callLine
 
 	fed, weighed, looked int
 	silent               time.Duration // 0 while it is heard
+}
+
+// callLine is something that needs a person now, with its evidence and its rule.
+type callLine struct {
+	ID, Name string
+	Tape     int
+	What     string
+	Evidence string
+	Rule     string
 }
 
 type todayRow struct {
@@ -70,7 +82,7 @@ func (s *site) today(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		page.Groups = append(page.Groups, group)
+		page.Groups, page.Calls = append(page.Groups, group), append(page.Calls, group.Calls...)
 	}
 	page.Title, page.Lead = s.heading(shown, now), lead(page.Groups)
 	return s.show(w, http.StatusOK, "today", page)
@@ -132,6 +144,7 @@ func (s *site) todayGroup(f projections.Facility, now time.Time) (todayGroup, er
 			return g, err
 		}
 		g.add(h, n, pools[h.Enclosure], now, zone)
+		g.callFor(h.Animal, n, now, zone)
 		if n.done() {
 			done++
 		}
@@ -164,6 +177,21 @@ func (g *todayGroup) add(h projections.Housed, n seen, pool string, now time.Tim
 	g.fed += one(n.today.Feeds > 0)
 	g.weighed += one(n.today.Weighed != nil)
 	g.looked += one(n.today.Check != nil)
+}
+
+// callFor says that an animal which takes no food goes to the veterinarian,
+// whatever the season.
+func (g *todayGroup) callFor(a projections.Animal, n seen, now time.Time, zone *time.Location) {
+	since, report := rules.Refusing(n.ate, n.refused, now)
+	if !report {
+		return
+	}
+	rule := rules.Inappetence()
+	g.Calls = append(g.Calls, callLine{
+		ID: a.ID, Name: a.Name, Tape: a.Tape, What: "Report to the veterinarian: no food taken for " + lasting(since),
+		Evidence: fmt.Sprintf("%s refused since it last ate, %s; last offered %s", plural(n.refusals, "whole feed", "whole feeds"), when(n.ate, now, zone), when(n.refused, now, zone)),
+		Rule:     sentence(rule.Says) + " (" + rule.Cited() + "). Season, birth and molt do not excuse it.",
+	})
 }
 
 func one(yes bool) int {
