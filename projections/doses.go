@@ -29,23 +29,28 @@ func (f *fishDay) vitamins(b *Bucket) []VitaminOwed {
 	out := []VitaminOwed{}
 	for _, owed := range rules.VitaminsFor(b.FoodG/1000, f.house) {
 		v := VitaminOwed{Owed: owed, As: f.asUnits(owed)}
-		for _, dose := range b.Doses {
-			amount, known := f.holdsOf(dose, owed)
-			if !known {
-				v.Unknown = append(v.Unknown, dose.Supplement)
-			}
-			v.Given += amount
-		}
+		v.give(f.pills, b.Doses)
 		out = append(out, v)
 	}
 	return out
 }
 
+// give adds up what doses held of the vitamin, by the labels.
+func (v *VitaminOwed) give(pills []Supplement, doses []Dose) {
+	for _, dose := range doses {
+		amount, known := holdsOf(pills, dose, v.Owed)
+		if !known {
+			v.Unknown = append(v.Unknown, dose.Supplement)
+		}
+		v.Given += amount
+	}
+}
+
 // holdsOf says how much of a vitamin a dose held; false where no label tells.
-func (f *fishDay) holdsOf(dose Dose, owed rules.Owed) (amount float64, known bool) {
-	for i := range f.pills {
-		label := f.pills[i].At(dose.Time)
-		if events.NameFold(label.Name) != events.NameFold(dose.Supplement) && f.pills[i].ID != dose.Supplement {
+func holdsOf(pills []Supplement, dose Dose, owed rules.Owed) (amount float64, known bool) {
+	for i := range pills {
+		label := pills[i].At(dose.Time)
+		if events.NameFold(label.Name) != events.NameFold(dose.Supplement) && pills[i].ID != dose.Supplement {
 			continue
 		}
 		if units, err := dose.Dose.In(label.Per); err == nil {

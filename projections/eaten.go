@@ -7,18 +7,21 @@ import (
 
 	"haulout/events"
 	"haulout/projections/energetics"
+	"haulout/projections/rules"
 )
 
 // Eaten is what an animal took in on a day, with what that is worth.
 type Eaten struct {
 	OfferedG float64           `json:"offered_g"`
 	EatenG   float64           `json:"eaten_g"`
-	Kcal     float64           `json:"kcal"`                // metabolizable
-	Bases    []string          `json:"bases"`               // what the figures of the foods count, each named once
-	Unknown  []string          `json:"unknown,omitempty"`   // foods without known energy: kcal is short of them
-	Losses   energetics.Losses `json:"losses"`              // of the foods whose composition is known
-	NoLosses []string          `json:"no_losses,omitempty"` // foods whose composition is not
+	AsWaterG float64           `json:"as_water_g,omitempty"` // of that, ice and the like, which count as water
+	Kcal     float64           `json:"kcal"`                 // metabolizable
+	Bases    []string          `json:"bases"`                // what the figures of the foods count, each named once
+	Unknown  []string          `json:"unknown,omitempty"`    // foods without known energy: kcal is short of them
+	Losses   energetics.Losses `json:"losses"`               // of the foods whose composition is known
+	NoLosses []string          `json:"no_losses,omitempty"`  // foods whose composition is not
 	Water    Water             `json:"water"`
+	Vitamins []VitaminOwed     `json:"vitamins,omitempty"` // that go with so much fish, and what was given
 }
 
 // Water is what came with food. The animal may have drunk besides, so it is
@@ -52,6 +55,7 @@ type worth struct {
 	basis     string
 	known     bool // its energy is
 	composed  bool // its composition is
+	water     bool // it counts as water
 	losses    energetics.Losses
 	preformed float64
 	metabolic float64
@@ -81,12 +85,14 @@ func (l pantry) worth(food *Food, id string, f Figures) worth {
 func worthOf(food *Food, f Figures) worth {
 	w := worth{name: food.Name}
 	var kcal float64
+	w.water = f.isWater()
 	kcal, w.basis, w.known = f.metabolizable(food.Taxon)
 	w.kcal = kcal / 100
 	c := compositionOf(f.Composition)
+	w.preformed = c.Water / 100
 	if w.composed = c.Protein+c.Fat+c.Carbohydrate > 0; w.composed {
 		w.losses = c.LossesOf(food.Taxon, f.Form).Times(0.01)
-		w.preformed, w.metabolic = c.Water/100, c.MetabolicWater()/100
+		w.metabolic = c.MetabolicWater() / 100
 	}
 	return w
 }
@@ -96,6 +102,11 @@ func (e *Eaten) take(g float64, w worth) {
 		if g > 0 {
 			e.Unknown = addOnce(e.Unknown, w.name)
 		}
+		return
+	}
+	if w.water {
+		e.AsWaterG += g
+		e.Water.PreformedG += g * w.preformed
 		return
 	}
 	e.Kcal += g * w.kcal
@@ -111,11 +122,19 @@ func (e *Eaten) take(g float64, w worth) {
 
 // metabolizable is the energy of 100 g in kcal, and what it counts.
 func (f Figures) metabolizable(taxon string) (kcal float64, basis string, known bool) {
+	if f.isWater() {
+		return 0, "counts as water", true
+	}
 	if f.KcalPer100g == nil {
 		return 0, "", false
 	}
 	kcal, basis = energetics.ToMetabolizable(*f.KcalPer100g, f.Basis, compositionOf(f.Composition), energetics.FactorsFor(f.Form, f.Factors), taxon, f.Form)
 	return kcal, basis + ", " + f.from(), true
+}
+
+// isWater says that a food counts as water, as ice and sugar-free gelatin do.
+func (f Figures) isWater() bool {
+	return f.Composition.Water.Float("g") >= rules.House{}.Setting("water_from").InForce
 }
 
 // from says in two words whose figures these are.
@@ -129,4 +148,45 @@ func (f Figures) from() string {
 func compositionOf(c events.Composition) energetics.Composition {
 	water, protein, fat, ash, carbohydrate := c.Parts()
 	return energetics.Composition{Water: water, Protein: protein, Fat: fat, Ash: ash, Carbohydrate: carbohydrate}
+}
+
+// medicine is what a house gives by: its own rules and its supplements' labels.
+type medicine struct {
+	house rules.House
+	pills []Supplement
+}
+
+// vitamins works out what goes with the fish that was eaten on a day, by the
+// rules of the house that fed it, and what was given there.
+func (v view) vitamins(day Day, e *Eaten, r *dayRow, known map[string]*medicine) error {
+	if len(r.Items) == 0 {
+		return nil
+	}
+	m, err := v.medicineOf(r.Items[0].Facility, day, known)
+	if err != nil {
+		return err
+	}
+	for _, owed := range rules.VitaminsFor((e.EatenG-e.AsWaterG)/1000, m.house) {
+		one := VitaminOwed{Owed: owed}
+		one.give(m.pills, r.Doses)
+		e.Vitamins = append(e.Vitamins, one)
+	}
+	return nil
+}
+
+func (v view) medicineOf(facility string, day Day, known map[string]*medicine) (*medicine, error) {
+	if m, ok := known[facility]; ok {
+		return m, nil
+	}
+	set, err := v.house(facility, day.End(cmp.Or(v.zone(facility), time.UTC)))
+	if err != nil {
+		return nil, err
+	}
+	m := &medicine{house: rules.House{}}
+	for name, turn := range set {
+		m.house[name] = turn.Value.Float(turn.Value.Unit)
+	}
+	m.pills, err = v.supplements(facility)
+	known[facility] = m
+	return m, err
 }

@@ -93,6 +93,7 @@ func (s *Store) Energy(animal string, from, to, open Day, asOf time.Time) (out *
 // energyOf is what a balance is made from.
 type energyOf struct {
 	animal *Animal
+	zone   *time.Location
 	born   time.Time // zero where it is not known
 	pups   []Animal
 	taxon  energetics.Taxon
@@ -103,7 +104,7 @@ type energyOf struct {
 
 func (v view) energy(a *Animal, from, to, open Day) (*Energy, error) {
 	e := &energyOf{animal: a}
-	if err := v.gather(e, to, open); err != nil {
+	if err := v.gather(e, from, to, open); err != nil {
 		return nil, err
 	}
 	shown := 0
@@ -123,7 +124,7 @@ func (v view) energy(a *Animal, from, to, open Day) (*Energy, error) {
 
 // gather lays the days side by side, from the first record of food or weight to
 // the last day asked for.
-func (v view) gather(e *energyOf, to, open Day) error {
+func (v view) gather(e *energyOf, from, to, open Day) error {
 	ref := events.Ref{Sort: "animal", ID: e.animal.ID}
 	fed, err := rows[dayRow](v, &days, ref, "0001-01-01", to)
 	if err != nil {
@@ -134,6 +135,7 @@ func (v view) gather(e *energyOf, to, open Day) error {
 		return err
 	}
 	e.taxon, _ = energetics.TaxonOf(e.animal.Taxon)
+	e.zone = cmp.Or(v.zone(e.animal.Stays[len(e.animal.Stays)-1].Facility), time.UTC)
 	if span, ok := events.ParseSpan(e.animal.Born); ok {
 		e.born, _ = span.Middle()
 	}
@@ -146,7 +148,10 @@ func (v view) gather(e *energyOf, to, open Day) error {
 			e.first = min(e.first, day)
 		}
 	}
-	return v.fill(e, fed, weighed, to, open)
+	if err := v.fill(e, fed, weighed, to, open); err != nil {
+		return err
+	}
+	return v.dose(e, fed, from)
 }
 
 func firstOf[R any](list []dated[R]) (out []Day) {
@@ -182,8 +187,26 @@ func (v view) fill(e *energyOf, fed []dated[dayRow], weighed []dated[weighings],
 			}
 			weighed = weighed[1:]
 		}
+		d.Births = e.bornOn(day)
 		d.Class = e.classOn(day, n-molted <= moltLasts && molted != math.MinInt32)
 		e.series, e.days = append(e.series, d), append(e.days, shown)
+	}
+	return nil
+}
+
+// dose adds what vitamins go with the food of the days that are shown.
+func (v view) dose(e *energyOf, fed []dated[dayRow], from Day) error {
+	known := map[string]*medicine{}
+	for i := range fed {
+		day := fed[i].Day
+		if day < from {
+			continue
+		}
+		if eaten := e.days[day.number()-e.first.number()].Eaten; eaten != nil {
+			if err := v.vitamins(day, eaten, &fed[i].Row, known); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
 }
@@ -197,7 +220,7 @@ func (v view) feed(d *energetics.Day, shown *EnergyDay, r *dayRow, l pantry) err
 		return err
 	}
 	shown.Logged, shown.Eaten = true, &eaten
-	d.Logged, d.EatenKg, d.Kcal, d.Unknown = true, eaten.EatenG/1000, eaten.Kcal, len(eaten.Unknown) > 0
+	d.Logged, d.EatenKg, d.Kcal, d.Unknown = true, (eaten.EatenG-eaten.AsWaterG)/1000, eaten.Kcal, len(eaten.Unknown) > 0
 	return nil
 }
 
@@ -219,20 +242,38 @@ func (e *energyOf) classOn(day Day, molting bool) energetics.Class {
 	if !e.born.IsZero() {
 		c.Years = max(0, at.Sub(e.born).Hours()/24/365.25)
 	}
+	c.Suckling = e.animal.suckledOn(at, e.taxon.WeanedDays)
 	for i := range e.pups {
 		c.Nursing = c.Nursing || e.pups[i].suckledOn(at, e.taxon.WeanedDays)
 	}
 	return c
 }
 
-// suckledOn says whether a pup that was born in care is still with its mother.
-func (a *Animal) suckledOn(at time.Time, weaned int) bool {
-	for _, stay := range a.Stays {
-		over := stay.From.AddDate(0, 0, weaned)
-		if stay.Until != nil && stay.Until.Before(over) {
-			over = *stay.Until
+// bornOn counts the pups that it bore on a day.
+func (e *energyOf) bornOn(day Day) (n int) {
+	for _, pup := range e.pups {
+		for _, stay := range pup.Stays {
+			if stay.How == "birth" && DayOf(stay.From, e.zone) == day {
+				n++
+			}
 		}
-		if stay.How == "birth" && !at.Before(stay.From.Truncate(24*time.Hour)) && at.Before(over) {
+	}
+	return n
+}
+
+// suckledOn says whether a pup that was born in care drinks milk: from its
+// birth until the age at which its kind is weaned, while it stays.
+func (a *Animal) suckledOn(at time.Time, weaned int) bool {
+	born, known := time.Time{}, false
+	if span, ok := events.ParseSpan(a.Born); ok {
+		born, known = span.Middle()
+	}
+	if !known {
+		return false
+	}
+	for _, stay := range a.Stays {
+		left := stay.Until != nil && !at.Before(*stay.Until)
+		if stay.How == "birth" && !left && !at.Before(born.Truncate(24*time.Hour)) && at.Before(born.AddDate(0, 0, weaned)) {
 			return true
 		}
 	}

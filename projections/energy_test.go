@@ -173,6 +173,22 @@ func TestStatedGrossEnergyIsBroughtDown(t *testing.T) {
 	}
 }
 
+// Ice brings water and no energy. Common practice, no source.
+func TestIceCountsAsWater(t *testing.T) {
+	r := saltgarth(t)
+	r.record("saltgarth", "food.described", energyAt(0, 5), `{"food":"ice","name":"Ice","form":"other","composition":{"water":{"value":"100","unit":"g"}},"source":"common practice"}`)
+	r.record("saltgarth", "weight.taken", energyAt(0, 8), weightBody("marl", "81.5"))
+	r.record("saltgarth", "feed.given", energyAt(1, 9), `{"animal":"marl","items":[{"food":"herring","offered":{"value":"2","unit":"kg"},"eaten":{"value":"2","unit":"kg"}},{"food":"ice","offered":{"value":"3","unit":"kg"},"eaten":{"value":"3","unit":"kg"}}]}`)
+	eaten := energyOfMarl(t, filledStore(t, r), energyDay(1), energyDay(1), "").Days[0].Eaten
+	if want := 20 * (4.27*17.96 + 9.02*9.04); math.Abs(eaten.Kcal-want) > 0.1 || eaten.AsWaterG != 3000 || eaten.Water.PreformedG != 3000 || len(eaten.Unknown) > 0 {
+		t.Errorf("%+v, want %.1f kcal", eaten, want)
+	}
+	// 25 to 33 mg of thiamine a kilogram of fish (Geraci 1972, Can J Zool z72-027): of the 2 kg of fish, not of the ice.
+	if v := eaten.Vitamins[0]; v.What != "thiamine" || v.Least != 50 || v.Most != 66 {
+		t.Errorf("%+v", v)
+	}
+}
+
 func TestWhatNobodyLoggedIsNotZero(t *testing.T) {
 	r := saltgarth(t)
 	for day := range 40 {

@@ -229,6 +229,10 @@ func (p *proposing) add(v view, share FoodShare, l pantry) error {
 	if !known {
 		return fmt.Errorf("%w food %s: its energy is not known; give its composition or an assay", ErrAsk, share.Food)
 	}
+	if f.isWater() {
+		p.out.Says = append(p.out.Says, food.Name+" counts as water and is left out of the plan")
+		return nil
+	}
 	portion := f.Portion.Float("g")
 	if portion == 0 {
 		portion = step

@@ -104,7 +104,7 @@ func (f *fishDay) standing(lot *Lot, frozen int64) LotStanding {
 func (f *fishDay) analyse(out *LotStanding, lot *Lot) {
 	table := f.figures(lot.Food)
 	figures, fat := table, table.Composition.Fat
-	out.Figures = "the food's figures, no assay of this lot"
+	out.Figures = "the food's figures, no assay"
 	for i := range lot.Assays {
 		a := &lot.Assays[i]
 		if a.Time.After(f.at) {

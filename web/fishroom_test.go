@@ -108,5 +108,5 @@ func TestBucketsOfManyFoodsAndFeeds(t *testing.T) {
 	}
 	set("marl", "08:00", "10:00", "12:00", "14:00")
 	page = c.page("/fishroom?facility=saltgarth", 200)
-	wants(t, page, "Saltgarth, sheet 1 of 2", "Saltgarth, sheet 2 of 2", "Marl 14:00 230 230 230 230 3.72")
+	wants(t, page, "Saltgarth, sheet 1 of 2", "Saltgarth, sheet 2 of 2", "Marl 08:00 240 240 240 240 10:00 230 230 230 230 12:00 230 230 230 230 3.72", "Feed 4 at Food0 Food1 Food2 Food3 Marl 14:00 230 230 230 230 All, kg")
 }

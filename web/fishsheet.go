@@ -16,7 +16,7 @@ type bucketSheet struct {
 	ID       string
 	Head     string
 	Wide     bool // lies on its side
-	Last     bool // carries the day's sum and the vitamins
+	Sums     bool // carries the day's sum and the vitamins: the first sheet does
 	Sessions []sheetSession
 	Columns  []sheetColumn
 	Rows     []sheetRow
@@ -45,6 +45,11 @@ type sheetRow struct {
 	Cells               []sheetCell
 	Day                 string
 	Vitamins            []sheetCell
+}
+
+// empty says that nothing of this sheet is for the animal.
+func (r sheetRow) empty() bool {
+	return !slices.ContainsFunc(r.Cells, func(c sheetCell) bool { return c.Text != "" })
 }
 
 type sheetCell struct {
@@ -85,15 +90,17 @@ func (t fishTeller) sheets(facility string) (out []bucketSheet) {
 	out = append(out, t.sheet(columns))
 	for i := range out {
 		s := &out[i]
-		s.ID, s.Last = fmt.Sprintf("buckets-%d", i+1), i == len(out)-1
+		s.ID, s.Sums = fmt.Sprintf("buckets-%d", i+1), i == 0
 		s.Head = fmt.Sprintf("Buckets, grams, %s, %s", dayAs(t.room.Day, "Mon 2 January 2006"), facility)
 		if len(out) > 1 {
 			s.Head += fmt.Sprintf(", sheet %d of %d", i+1, len(out))
 		}
-		if s.Last {
+		if s.Sums {
 			s.sumUp(t)
+		} else {
+			s.Rows = slices.DeleteFunc(s.Rows, sheetRow.empty)
 		}
-		s.Span = 1 + len(s.Columns) + len(s.Vitamins) + one(s.Last)
+		s.Span = 1 + len(s.Columns) + len(s.Vitamins) + one(s.Sums)
 		s.Wide = foodsIn(s.Columns) > uprightColumns
 	}
 	return out

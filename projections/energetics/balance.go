@@ -20,6 +20,7 @@ type Day struct {
 	EatenKg   float64 // of all foods
 	Kcal      float64 // metabolizable energy of what was eaten, by Atwater factors
 	Unknown   bool    // something eaten has no known energy, so Kcal is short
+	Births    int     // pups that it bore on the day
 	Weighings []Weighing
 }
 
@@ -61,6 +62,7 @@ type Balance struct {
 	last   Day
 	models []model
 	lately float64 // kcal a day, of the last logged days
+	wander float64 // how much the level of intake changes, a day, as a variance of its logarithm
 }
 
 // filter runs the days through the models.
@@ -90,8 +92,13 @@ func Run(days []Day, shown int) Balance {
 }
 
 func (f *filter) live(d *Day, shown bool) {
+	if d.Class.Suckling {
+		f.suckle(d)
+		return
+	}
 	if f.models != nil {
 		f.pass(d)
+		f.bear(d)
 	}
 	for i, w := range d.Weighings {
 		f.weigh(i, w, d)
@@ -103,6 +110,30 @@ func (f *filter) live(d *Day, shown bool) {
 		f.First = f.at
 	}
 	f.States = append(f.States, f.state(d))
+}
+
+// suckle passes a pup's day. Milk is not logged, so nothing can be learnt from
+// its mass yet; the last weight before it is weaned is where the models start.
+func (f *filter) suckle(d *Day) {
+	for i, w := range d.Weighings {
+		if !f.impossible(i, w, d) {
+			f.start(w, d)
+		}
+	}
+}
+
+// bear takes a pup and what is born with it off the mother's mass.
+func (f *filter) bear(d *Day) {
+	if d.Births == 0 {
+		return
+	}
+	taxon, _ := TaxonOf(d.Class.Taxon)
+	c := needs.Constants["birth_loss"]
+	loss, sd := c.Value*taxon.BirthKg*float64(d.Births), (c.High-c.Low)/(2*ninety)*taxon.BirthKg
+	for i := range f.models {
+		m := &f.models[i]
+		m.mass, m.pMM = max(m.mass-loss, m.mass/2), m.pMM+sd*sd
+	}
 }
 
 // pass lets the models live through the day's food. A day that nobody logged,
@@ -148,10 +179,7 @@ func (f *filter) believes(d *Day) bool {
 const far = 4
 
 func (f *filter) weigh(i int, w Weighing, d *Day) {
-	taxon, _ := TaxonOf(d.Class.Taxon)
-	heaviest := taxon.Sex(d.Class.Sex).HeaviestKg
-	if w.Kg > 1.5*heaviest || w.Kg < 0.5*taxon.BirthKg {
-		f.flag(i, w, fmt.Sprintf("%.1f kg can't be: the heaviest on record weighed %.0f kg, the newborn weigh %.0f kg; check the unit and the decimal point", w.Kg, heaviest, taxon.BirthKg))
+	if f.impossible(i, w, d) {
 		return
 	}
 	if f.models == nil {
@@ -167,6 +195,17 @@ func (f *filter) weigh(i int, w Weighing, d *Day) {
 	f.flag(i, w, fmt.Sprintf("%.1f kg is %.1f kg from the %.1f kg expected; it was not counted. Weigh again, and look at the scale", w.Kg, math.Abs(w.Kg-mean), mean))
 	f.pending = append(f.pending, suspect{f.at, w.Kg})
 	f.settle(w)
+}
+
+// impossible flags a weigh-in that no animal of its kind can have.
+func (f *filter) impossible(i int, w Weighing, d *Day) bool {
+	taxon, _ := TaxonOf(d.Class.Taxon)
+	heaviest := taxon.Sex(d.Class.Sex).HeaviestKg
+	if w.Kg <= 1.5*heaviest && w.Kg >= 0.5*taxon.BirthKg {
+		return false
+	}
+	f.flag(i, w, fmt.Sprintf("%.1f kg can't be: the heaviest on record weighed %.0f kg, the newborn weigh %.0f kg; check the unit and the decimal point", w.Kg, heaviest, taxon.BirthKg))
+	return true
 }
 
 func (f *filter) flag(i int, w Weighing, reason string) {
@@ -186,6 +225,7 @@ func (f *filter) counts() {
 }
 
 func (f *filter) start(w Weighing, d *Day) {
+	f.weighed = f.weighed[:0]
 	f.counts()
 	prior := NeedOf(d.Class)
 	prior.Spread = math.Hypot(prior.Spread, needs.Constants["table_error"].Value)

@@ -30,6 +30,7 @@ func (f *filter) conclude() {
 		f.States, f.models = nil, nil
 		return
 	}
+	f.wander = wandering(f.days)
 	f.Today, f.Short = f.balanceOver(1)
 	f.Week, _ = f.balanceOver(7)
 }
@@ -42,6 +43,9 @@ func (f *filter) missing() string {
 			}
 		}
 		return "no weigh-in; weigh it to see its need"
+	}
+	if f.days[len(f.days)-1].Class.Suckling {
+		return "it is of an age to suckle, and milk is not in the record"
 	}
 	impossible, logged, example := 0, 0, ""
 	for _, flag := range f.Flags {
@@ -174,3 +178,46 @@ func lessNeed(kcal, sd float64, logNeed mixture) Interval {
 
 // parts are the middles of nine equal parts of a standard normal distribution.
 var parts = [9]float64{-1.5932188, -0.9674216, -0.5894558, -0.2822161, 0, 0.2822161, 0.5894558, 0.9674216, 1.5932188}
+
+// Levels of intake are compared over blocks of a week, four weeks apart. An
+// animal's own blocks count beside the assumption's, which count as two.
+const (
+	blockDays   = 7
+	blockLag    = 4
+	priorBlocks = 2
+)
+
+// wandering is how much the level of intake changes, a day, as a variance of its
+// logarithm: by the animal's own record as far as that goes.
+func wandering(days []Day) float64 {
+	assumed := needs.Constants["intake_drift"].Value
+	sum, n := priorBlocks*assumed*assumed, float64(priorBlocks)
+	blocks := levels(days)
+	for i := blockLag; i < len(blocks); i++ {
+		if now, then := blocks[i], blocks[i-blockLag]; now > 0 && then > 0 {
+			change := math.Log(now / then)
+			sum += change * change / (blockDays * blockLag) / blockLag // blocks overlap fourfold
+			n += 1.0 / blockLag
+		}
+	}
+	return sum / n
+}
+
+// levels are the means of intake over blocks of days, counted back from the
+// last; 0 where less than half of a block is logged.
+func levels(days []Day) (out []float64) {
+	for end := len(days); end >= blockDays; end -= blockDays {
+		logged, kcal := 0, 0.0
+		for _, d := range days[end-blockDays : end] {
+			if d.counts() {
+				logged, kcal = logged+1, kcal+d.Kcal
+			}
+		}
+		level := 0.0
+		if 2*logged > blockDays {
+			level = kcal / float64(logged)
+		}
+		out = append(out, level)
+	}
+	return out
+}

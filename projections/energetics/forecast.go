@@ -34,14 +34,13 @@ func (b *Balance) Forecast(plan *Plan, classes []Class) (out []Interval, why str
 		p = *plan
 	}
 	own, drift := needs.Constants["factor_drift"].Value, needs.Constants["mass_drift"].Value
-	wander := needs.Constants["intake_drift"].Value
 	for day, class := range classes {
 		for i := range models {
 			m := &models[i]
 			factor := class.factor()
 			// What intake may be off acts on mass as if the need were off by as much.
 			share := p.Kcal / m.need(factor)
-			walk := own*own + share*share*wander*wander
+			walk := own*own + share*share*b.wander
 			if day == 0 {
 				walk += share * share * p.Spread * p.Spread
 			}

@@ -63,11 +63,12 @@ var basal = needs.Constants["kleiber"].Value
 
 // Class is what need depends on beside mass.
 type Class struct {
-	Taxon   string
-	Sex     string  // female, male or unknown
-	Years   float64 // age; NaN where it is not known
-	Nursing bool
-	Molting bool
+	Taxon    string
+	Sex      string  // female, male or unknown
+	Years    float64 // age; NaN where it is not known
+	Nursing  bool    // it gives milk
+	Molting  bool
+	Suckling bool // it was born in care and is of an age to drink milk, which nobody logs
 }
 
 // Need is a multiple of the basal rate, with what it rests on.

@@ -349,3 +349,46 @@ func TestCompositionsThatCantBe(t *testing.T) {
 		}
 	}
 }
+
+// Milk is not logged: of a pup of an age to suckle nothing is said, and what it
+// gained on milk teaches nothing about its need once it is weaned.
+func TestASucklingPupGivesNoNumbers(t *testing.T) {
+	pup := Class{Taxon: "Zalophus californianus", Sex: "female", Years: 0.5, Suckling: true}
+	days := make([]Day, 200)
+	for i := range days {
+		days[i] = Day{Class: pup}
+		if i%7 == 0 {
+			days[i].Weighings = []Weighing{{Kg: 8 + float64(i)/12}}
+		}
+	}
+	if b := Run(days, 1); !strings.Contains(b.NotEnough, "milk") {
+		t.Errorf("says %q", b.NotEnough)
+	}
+	weaned := pup
+	weaned.Suckling = false
+	for range 60 {
+		days = append(days, Day{Class: weaned, Logged: true, Kcal: 2000, EatenKg: 1.3, Weighings: []Weighing{{Kg: 25}}})
+	}
+	b := Run(days, 1)
+	near(t, "factor once weaned", b.Factor.Mean, 2000/Kleiber(25), 0.4)
+	if b.Weighed > 61 {
+		t.Errorf("%d weigh-ins count, those on milk among them", b.Weighed)
+	}
+}
+
+// A birth takes the pup and what is born with it off the mother at once; the
+// weigh-in after it is no slip.
+func TestABirthIsNoWrongWeighIn(t *testing.T) {
+	class := Class{Taxon: "Zalophus californianus", Sex: "female", Years: 8}
+	days := fedAlike(class, 5300, 3.4, 95, 120)
+	weighedEvery(days, 3, func(day int) float64 {
+		if day < 90 {
+			return 95
+		}
+		return 87
+	})
+	days[90].Births = 1
+	if b := Run(days, 1); len(b.Flags) > 0 {
+		t.Errorf("set aside: %+v", b.Flags)
+	}
+}
