@@ -1,7 +1,6 @@
 package ration
 
 import (
-	"cmp"
 	"errors"
 	"math"
 	"slices"
@@ -10,50 +9,47 @@ import (
 	"pgregory.net/rapid"
 )
 
+// tens and hundredths are round numbers, so that plans tie.
+func tens(low, high int) *rapid.Generator[float64] {
+	return rapid.Map(rapid.IntRange(low, high), func(n int) float64 { return float64(10 * n) })
+}
+
+func hundredths(low, high int) *rapid.Generator[float64] {
+	return rapid.Map(rapid.IntRange(low, high), func(n int) float64 { return float64(n) / 100 })
+}
+
+// maybe is nil half the time.
+func maybe(t *rapid.T, name string, v *rapid.Generator[float64]) *float64 {
+	if rapid.Bool().Draw(t, "no "+name) {
+		return nil
+	}
+	n := v.Draw(t, name)
+	return &n
+}
+
 // small is a problem of few enough portions to look at every plan.
 func small(t *rapid.T) ([]Item, Wanted) {
-	some := func(name string, v *rapid.Generator[float64]) *float64 {
-		if rapid.Bool().Draw(t, name+" known") {
-			return nil
-		}
-		n := v.Draw(t, name)
-		return &n
-	}
-	tens := func(low, high int) *rapid.Generator[float64] {
-		return rapid.Map(rapid.IntRange(low, high), func(n int) float64 { return float64(10 * n) })
-	}
-	hundredths := func(low, high int) *rapid.Generator[float64] {
-		return rapid.Map(rapid.IntRange(low, high), func(n int) float64 { return float64(n) / 100 })
-	}
 	w := Wanted{
-		Kcal: tens(20, 350).Draw(t, "kcal"), BodyMassKg: some("mass", hundredths(500, 6000)),
+		Kcal: tens(20, 350).Draw(t, "kcal"), BodyMassKg: maybe(t, "mass", hundredths(500, 6000)),
 		Sessions: rapid.IntRange(1, 5).Draw(t, "sessions"), Exact: rapid.Bool().Draw(t, "exact"),
 	}
-	if rapid.Bool().Draw(t, "protein is wanted") {
-		protein := w.Kcal * hundredths(6, 16).Draw(t, "protein a kcal")
-		w.ProteinG = &protein
+	if aKcal := maybe(t, "protein", hundredths(6, 16)); aKcal != nil {
+		w.ProteinG = ref(w.Kcal * *aKcal)
 	}
-	known, before := rapid.Bool().Draw(t, "costs are known"), rapid.Bool().Draw(t, "there was a yesterday")
+	costs, before := rapid.Bool().Draw(t, "costs are known"), rapid.Bool().Draw(t, "there was a yesterday")
 	var items []Item
 	for range rapid.IntRange(1, 4).Draw(t, "foods") {
-		protein := tens(10, 22).Draw(t, "protein")
 		item := Item{
-			Name: "food", KcalPerKg: tens(80, 220).Draw(t, "kcal a kg"), ProteinPerKg: &protein, StockKg: some("stock", hundredths(0, 200)),
-			MaxShare: some("most", hundredths(20, 100)), PortionKg: rapid.SampledFrom([]float64{0.2, 0.25, 0.3}).Draw(t, "portion"),
+			Name: "food", KcalPerKg: tens(80, 220).Draw(t, "kcal a kg"), ProteinPerKg: ref(tens(10, 22).Draw(t, "protein a kg")),
+			StockKg: maybe(t, "stock", hundredths(0, 200)), MaxShare: maybe(t, "most", hundredths(20, 100)),
+			PortionKg: rapid.SampledFrom([]float64{0.2, 0.25, 0.3}).Draw(t, "portion"),
+			MinShare:  deref(maybe(t, "least", hundredths(0, 20))), DueKg: deref(maybe(t, "due", hundredths(0, 150))),
 		}
-		if rapid.Bool().Draw(t, "has a least share") {
-			item.MinShare = min(hundredths(0, 30).Draw(t, "least"), cmp.Or(deref(item.MaxShare), 1))
-		}
-		if known {
-			cost := hundredths(0, 400).Draw(t, "cost")
-			item.CostPerKg = &cost
+		if costs {
+			item.CostPerKg = ref(hundredths(0, 400).Draw(t, "cost"))
 		}
 		if before {
-			n := rapid.IntRange(0, 6).Draw(t, "yesterday")
-			item.Yesterday = &n
-		}
-		if rapid.IntRange(0, 3).Draw(t, "due?") == 0 {
-			item.DueKg = hundredths(0, 150).Draw(t, "due")
+			item.Yesterday = ref(rapid.IntRange(0, 6).Draw(t, "yesterday"))
 		}
 		items = append(items, item)
 	}

@@ -44,7 +44,7 @@ func Cheapest(items []Item, w Wanted) (Bill, error) {
 		out.Kg = append(out.Kg, amount*f[i].PortionKg)
 		kcal += out.Kg[i] * f[i].KcalPerKg
 	}
-	s := space{low: make([]int, len(f)), limits: limits, work: leisure}
+	s := space{low: make([]int, len(f)), limits: within(limits, hair), work: leisure}
 	for i := range f {
 		s.high = append(s.high, f.most(i, 2*kcal))
 	}
@@ -106,12 +106,12 @@ func asked(items []Item, w Wanted) error {
 
 // atLeast keeps energy, protein and water up to what is wanted.
 func (f foods) atLeast(w Wanted) []limit {
-	out := []limit{f.limit("", hair-1, func(i int) float64 { return -f[i].KcalPerKg * f[i].PortionKg / w.Kcal })}
+	out := []limit{f.limit("", -1, func(i int) float64 { return -f[i].KcalPerKg * f[i].PortionKg / w.Kcal })}
 	if w.ProteinG != nil {
-		out = append(out, f.limit("", hair-1, func(i int) float64 { return -*f[i].ProteinPerKg * f[i].PortionKg / *w.ProteinG }))
+		out = append(out, f.limit("", -1, func(i int) float64 { return -*f[i].ProteinPerKg * f[i].PortionKg / *w.ProteinG }))
 	}
 	if w.WaterG != nil && *w.WaterG > 0 {
-		out = append(out, f.limit("", hair-1, func(i int) float64 { return -*f[i].WaterPerKg * f[i].PortionKg / *w.WaterG }))
+		out = append(out, f.limit("", -1, func(i int) float64 { return -*f[i].WaterPerKg * f[i].PortionKg / *w.WaterG }))
 	}
 	return out
 }

@@ -31,10 +31,10 @@ func (f foods) shares() (out []limit) {
 		}
 		if least := item.MinShare; least > 0 {
 			less := func(i int) float64 { return -more(least)(i) }
-			out = append(out, f.limit(fmt.Sprintf("minimum share of %s (%s)", item.Name, percent(least)), hair, less))
+			out = append(out, f.limit(fmt.Sprintf("minimum share of %s (%s)", item.Name, percent(least)), 0, less))
 		}
 		if item.MaxShare != nil && *item.MaxShare < 1 {
-			out = append(out, f.limit(fmt.Sprintf("maximum share of %s (%s)", item.Name, percent(*item.MaxShare)), hair, more(*item.MaxShare)))
+			out = append(out, f.limit(fmt.Sprintf("maximum share of %s (%s)", item.Name, percent(*item.MaxShare)), 0, more(*item.MaxShare)))
 		}
 	}
 	return out
@@ -46,8 +46,8 @@ func (f foods) ceiling(w Wanted) []limit {
 	if most == nil {
 		return nil
 	}
-	name := fmt.Sprintf("ceiling of %s of body mass (%s kg a day)", percent(DailyCeiling().Value), short(*most))
-	return []limit{f.limit(name, *most+hair, func(i int) float64 { return f[i].PortionKg })}
+	name := fmt.Sprintf("ceiling of %s of body mass (%s kg a day)", percent(DailyCeiling().Value), brief(*most))
+	return []limit{f.limit(name, *most, func(i int) float64 { return f[i].PortionKg })}
 }
 
 // ceiling is the most food of the day, in kg.
@@ -82,11 +82,8 @@ func (f foods) deviation(w Wanted) (out []limit) {
 func (f foods) changed() []limit {
 	l, known := limit{}, false
 	for _, item := range f {
-		before := 0
-		if item.Yesterday != nil {
-			before, known = *item.Yesterday, true
-		}
-		l.of = append(l.of, bend{-1, 1, float64(before)})
+		known = known || item.Yesterday != nil
+		l.of = append(l.of, bend{-1, 1, float64(item.Before())})
 	}
 	if !known {
 		return nil
@@ -132,6 +129,6 @@ func (f foods) most(i int, kcal float64) int {
 	return int(math.Floor(most + hair))
 }
 
-func percent(share float64) string { return short(100*share) + " %" }
+func percent(share float64) string { return brief(100*share) + " %" }
 
-func short(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }
+func brief(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }

@@ -41,10 +41,10 @@ func excess(goal []limit, plan []int) float64 {
 	return out
 }
 
-// within is the goal as limits that keep its excess to v.
-func within(goal []limit, v float64) []limit {
-	out := make([]limit, len(goal))
-	for i, l := range goal {
+// within is limits that may be exceeded by v.
+func within(limits []limit, v float64) []limit {
+	out := make([]limit, len(limits))
+	for i, l := range limits {
 		out[i] = limit{l.of, l.most + v, l.name}
 	}
 	return out

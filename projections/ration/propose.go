@@ -71,7 +71,7 @@ func (f foods) choose(w Wanted) *choice {
 // near is every plan within shares, stock and ceiling that is no farther from
 // what is wanted than no food at all.
 func (f foods) near(w Wanted) space {
-	s := space{low: make([]int, len(f)), limits: slices.Concat(f.shares(), f.ceiling(w)), work: patience}
+	s := space{low: make([]int, len(f)), limits: within(slices.Concat(f.shares(), f.ceiling(w)), hair), work: patience}
 	if w.Exact {
 		s.work = leisure
 	}

@@ -26,6 +26,14 @@ type Item struct {
 	Yesterday    *int // portions; nil for every food: nothing to change from
 }
 
+// Before is yesterday's portions; none where the food was not fed.
+func (item Item) Before() int {
+	if item.Yesterday == nil {
+		return 0
+	}
+	return *item.Yesterday
+}
+
 // Wanted is what a day's plan is to give.
 type Wanted struct {
 	Kcal       float64

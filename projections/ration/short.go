@@ -67,7 +67,7 @@ func (f foods) stock() (out []limit) {
 		if item.StockKg == nil {
 			continue
 		}
-		name := fmt.Sprintf("stock of %s (%s kg)", item.Name, short(*item.StockKg))
+		name := fmt.Sprintf("stock of %s (%s kg)", item.Name, brief(*item.StockKg))
 		out = append(out, f.limit(name, *item.StockKg, func(i int) float64 {
 			if i == at {
 				return item.PortionKg
