@@ -113,3 +113,19 @@ func TestProposalsThatCantBe(t *testing.T) {
 		t.Errorf("%+v %v", p, err)
 	}
 }
+
+// A proposal is there before a finger has left the glass: 50 ms, with what it
+// reads from the archive.
+func TestAProposalIsQuick(t *testing.T) {
+	s := filledStore(t, stocked(t))
+	took := time.Hour
+	for range 5 {
+		start := time.Now()
+		proposed(t, s, Ask{Target: &Target{86, "2026-07-01"}})
+		took = min(took, time.Since(start))
+	}
+	t.Logf("a proposal took %s", took)
+	if took > 50*time.Millisecond {
+		t.Errorf("a proposal took %s", took)
+	}
+}

@@ -96,7 +96,7 @@ func newRoot() *cobra.Command {
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return useError{fmt.Errorf("%w; %s --help lists the options", err, cmd.CommandPath())}
 	})
-	root.AddCommand(newServe(), newDemo(), newStaff(), newBench(), newVersion(), newImport(), newExport(), newCheck())
+	root.AddCommand(newServe(), newDemo(), newStaff(), newBench(), newVersion(), newImport(), newExport(), newCheck(), newFigure())
 	return root
 }
 
