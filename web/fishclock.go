@@ -60,7 +60,7 @@ func (t fishTeller) clockChart(size string, w px, most int) (c clockChart) {
 			Open:  box{x(k.Removed), y, x(through) - x(k.Removed), clockHigh},
 			Ready: box{x(through), y, x(k.Deadline) - x(through), clockHigh},
 		})
-		said = append(said, fmt.Sprintf("%s of %s, lot %s, out of the freezer since %s, to be used by %s", kg(k.LeftG), strings.ToLower(k.Name), k.Lot, t.near(k.Removed), t.near(k.Deadline)))
+		said = append(said, fmt.Sprintf("%s of %s, lot %s, out of the freezer since %s, to be used by %s", kg(k.LeftG), k.Name, k.Lot, t.near(k.Removed), t.near(k.Deadline)))
 	}
 	c.Desc = strings.Join(said, "; ") + "."
 	c.Hours, c.Feeds = t.hoursBetween(from, to, most, x), t.feedsBetween(from, to, c.Foot, x)

@@ -35,9 +35,9 @@ func TestTheFishRoomAnswersInOneSentence(t *testing.T) {
 	// 10 kg were taken out on Tuesday at 19:00 by Saltgarth's clock, and are past
 	// by Thursday. 4.5 kg and 5 % are 4.725 kg, up to 4.8 kg.
 	wants(t, page,
-		"Fish room, Thursday 18 June 2026", "Thaw 4.8 kg for 1 animal from 1 lot; herring runs out on",
+		"Fish room, Thursday 18 June 2026", "Thaw 4.8 kg for 1 animal from 1 lot; Herring runs out on",
 		"H-2 Herring 4.8 kg 7.2 kg 20 Jun 2026 freezer 2",
-		"Lot H-3, 7.0 kg of herring, is past its last day, 10 Jun 2026",
+		"Lot H-3, 7.0 kg of Herring, is past its last day, 10 Jun 2026",
 		"Osier has no bucket: no ration is set.",
 		"Marl 2340 × 19 2160 × 18 4.50 113 450",
 		"113 mg 113 mg to 149 mg 4.5 × Thiamine (tablet)", "25 mg/kg by Geraci 1972", "100 IU/kg by Mazzaro et al., IAAAM abstract, which calls it accepted advice (to be verified)",
@@ -53,7 +53,7 @@ func TestTheFishRoomShowsItsClocks(t *testing.T) {
 		"not yet seen thawed through", "Nothing more to take out: the 4.5 kg for 1 animal are thawed or fed")
 	c.record("saltgarth", "rhona", "rule.set", "2026-06-02T08:00:00Z", &events.RuleSet{Rule: "thaw_hours", Value: events.Quantity{Value: "14", Unit: "h"}, Reason: "agreed with the veterinarian"})
 	wants(t, c.page("/fishroom?facility=saltgarth", 200), "past since 09:00, discard", "the house's own rule",
-		"10.0 kg of herring, lot H-1, is past its thaw clock: discard it and write it down.")
+		"10.0 kg of Herring, lot H-1, is past its thaw clock: discard it and write it down.")
 }
 
 func TestTheFishRoomOfADayThatIsOverOrFarAhead(t *testing.T) {

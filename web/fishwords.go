@@ -57,9 +57,9 @@ func (t fishTeller) answer() string {
 			need += f.NeedG
 		}
 		if f.ShortG > 0 {
-			short = append(short, fmt.Sprintf("%s is %s short", strings.ToLower(f.Name), kg(f.ShortG)))
+			short = append(short, fmt.Sprintf("%s is %s short", f.Name, kg(f.ShortG)))
 		} else if f.Shortage {
-			short = append(short, fmt.Sprintf("%s runs out on %s", strings.ToLower(f.Name), dayAs(f.RunsOut, "Monday 2 January")))
+			short = append(short, fmt.Sprintf("%s runs out on %s", f.Name, dayAs(f.RunsOut, "Monday 2 January")))
 		}
 	}
 	said := fmt.Sprintf("Thaw %s for %s from %s", kg(out), plural(t.fed(), "animal", "animals"), plural(len(t.room.Thaw), "lot", "lots"))
@@ -80,12 +80,12 @@ func (t fishTeller) answer() string {
 func (t fishTeller) warned() (out []string) {
 	for _, c := range t.room.Clocks {
 		if c.Past {
-			out = append(out, fmt.Sprintf("%s of %s, lot %s, is past its thaw clock: discard it and write it down.", kg(c.LeftG), strings.ToLower(c.Name), c.Lot))
+			out = append(out, fmt.Sprintf("%s of %s, lot %s, is past its thaw clock: discard it and write it down.", kg(c.LeftG), c.Name, c.Lot))
 		}
 	}
 	for _, l := range t.room.Lots {
 		if l.Verdict == "past" && l.FrozenG > 0 {
-			out = append(out, fmt.Sprintf("Lot %s, %s of %s, is past its last day, %s: ask the veterinarian or nutritionist.", l.Lot, kg(l.FrozenG), strings.ToLower(l.Name), lastDay(l.Expires)))
+			out = append(out, fmt.Sprintf("Lot %s, %s of %s, is past its last day, %s: ask the veterinarian or nutritionist.", l.Lot, kg(l.FrozenG), l.Name, lastDay(l.Expires)))
 		}
 	}
 	for _, b := range t.room.Buckets {

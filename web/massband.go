@@ -89,7 +89,7 @@ func (c *massChart) seen(list []projections.EnergyDay, e *projections.Energy, x 
 			mark := point{at, y.y(min(max(kg, y.low), y.high))}
 			if setAside(e, d.Day, kg) {
 				c.Aside = append(c.Aside, mark)
-				c.Labels = append(c.Labels, label{at + 8, mark.Y + 4, "tq", fmt.Sprintf("%.1f%skg, set aside", kg, nb)})
+				c.Labels = append(c.Labels, label{at + 8, mark.Y - 6, "tq", fmt.Sprintf("%.1f%skg, set aside", kg, nb)})
 				continue
 			}
 			c.Dots = append(c.Dots, mark)
