@@ -12,21 +12,20 @@ import (
 // keeper corrects the ration monthly, its tissue is its own, and its scale and
 // its keepers have bad days.
 type simulated struct {
-	class   Class
-	factor  float64 // times that of its class
-	swing   float64 // of the factor over the year
-	tissue  float64 // MJ/kg
-	scale   float64 // relative error of a weigh-in
-	weighs  float64 // chance of a weigh-in a day
-	gaps    float64 // chance of a day without a log
-	mass    float64
-	dice    *rand.Rand
-	ration  float64
-	wander  float64
-	mood    float64
-	days    []Day
-	truth   []float64 // mass at the end of each day
-	planned []float64 // kcal offered each day
+	class  Class
+	factor float64 // times that of its class
+	swing  float64 // of the factor over the year
+	tissue float64 // MJ/kg
+	scale  float64 // relative error of a weigh-in
+	weighs float64 // chance of a weigh-in a day
+	gaps   float64 // chance of a day without a log
+	mass   float64
+	dice   *rand.Rand
+	ration float64
+	wander float64
+	mood   float64
+	days   []Day
+	truth  []float64 // mass at the end of each day
 }
 
 // simulate lets the n-th animal live.
