@@ -111,7 +111,9 @@ func (s *Store) Forecast(animal string, ration []RationPart, to, open Day, now, 
 		classes[i].Years += float64(i+1) / 365.25
 	}
 	bands, why := e.balance.Forecast(out.energy(), classes)
-	out.NotEnough = why
+	if out.NotEnough = why; len(bands) > 0 && why != "" {
+		out.NotEnough, out.Says = "", out.Says+"; "+why
+	}
 	for i, band := range bands {
 		out.Days = append(out.Days, ForecastDay{to.Add(i + 1), band.Mean, band.Lo, band.Hi})
 	}

@@ -113,7 +113,7 @@ func (f *energyFigure) forecast(o energyOptions, in *energyInput, b energetics.B
 		for _, part := range f.Ration {
 			kg, kcal = kg+part.Grams/1000, kcal+part.Kcal
 		}
-		if why := in.cantEat(kg, kcal); why != "" {
+		if why := energetics.CantEat(kg, f.Mass.Mean); why != "" {
 			return useError{fmt.Errorf("--ration %s: %s", o.ration, why)}
 		}
 		f.Kcal, f.Assumes = &kcal, "the ration as given, eaten whole"
@@ -127,10 +127,6 @@ func (f *energyFigure) forecast(o energyOptions, in *energyInput, b energetics.B
 	bands, why := b.Forecast(plan, classes)
 	f.NoAhead = why
 	for i, band := range bands {
-		if !(band.Mean > f.Mass.Mean/unlike) {
-			f.NoAhead = fmt.Sprintf("it ends on %s, when half of its mass would be gone; no such ration is fed", f.Through.Add(i))
-			break
-		}
 		band = massive(band)
 		f.Ahead = append(f.Ahead, projections.ForecastDay{Day: f.Through.Add(i + 1), Kg: band.Mean, Lo: band.Lo, Hi: band.Hi})
 	}

@@ -163,3 +163,12 @@ func shareNamed(c energetics.Constant, name string) energetics.Constant {
 	c.Name, c.Unit = name, "1"
 	return c
 }
+
+// balance runs the days.
+func (in *energyInput) balance() energetics.Balance {
+	b := energetics.Run(in.series, len(in.series))
+	if b.NotEnough == "" && len(in.fed) == 0 {
+		b.NotEnough = "no feed is logged; log what it eats to see its balance"
+	}
+	return b
+}

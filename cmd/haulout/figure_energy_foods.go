@@ -147,3 +147,9 @@ func (in *energyInput) food(name string) (f *energyFood, why string) {
 	}
 	return nil, "is not in the file of foods; add its composition there" + meant(name, names)
 }
+
+// unlike is by how much two figures of one food may differ before one of them
+// is a slip. Common practice, no source.
+const unlike = 2
+
+func apartBy(a, b float64) bool { return a > unlike*b || b > unlike*a }

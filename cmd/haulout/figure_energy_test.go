@@ -207,7 +207,7 @@ func TestFigureEnergyOfPublishedIntakesClaimsNoSurplus(t *testing.T) {
 			t.Errorf("%s: %d days foretold from one weigh-in, %.2f from the prior", name, len(f.Ahead), *f.FromPrior)
 		}
 		var out bytes.Buffer
-		if code := run(t.Context(), args, &out, &out); code != exitGood || !strings.Contains(out.String(), "A surplus or a deficit cannot be told") || !strings.Contains(out.String(), "No forecast: 1 weigh-ins") {
+		if code := run(t.Context(), args, &out, &out); code != exitGood || !strings.Contains(out.String(), "A surplus or a deficit cannot be told") || !strings.Contains(out.String(), "No forecast: 1 weigh-in over 0 days") {
 			t.Errorf("%s: %s", name, out.String())
 		}
 	}
@@ -340,7 +340,7 @@ func TestFigureEnergyWithoutEnough(t *testing.T) {
 		"weights ten times too small":             {tenfold(3.4, 9), "", "decimal point"},
 		"feeds ten times too great":               {tenfold(34, 90), "", "decimal point"},
 		"feeds ten times too small":               {tenfold(0.34, 90), "", "decimal points"},
-		"a part of the weights":                   {[2]string{fed, weighed + "2025-06-28,9\n2025-06-29,9\n2025-07-02,9\n2025-07-05,9\n2025-07-06,9\n"}, "", "nothing does that in a day"},
+		"a part of the weights":                   {[2]string{fed, weighed + "2025-06-28,9\n2025-06-29,9\n2025-07-02,9\n2025-07-05,9\n2025-07-06,9\n"}, "", "do not go with what was logged"},
 		"a month of the feeds":                    {[2]string{slipped(fed, 90), weighed}, "", "feeds that were not logged"},
 		"feeds ten times too small, weighed once": {[2]string{fedThin, "time,mass_kg\n2025-03-01,90\n"}, "", "Weigh it"},
 		"one day ten times too great":             {[2]string{"time,food,eaten_kg\n2025-03-01,herring,34\n", "time,mass_kg\n2025-03-01,90\n"}, "", "decimal point"},

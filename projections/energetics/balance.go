@@ -70,9 +70,10 @@ type filter struct {
 	Balance
 	days    []Day
 	at      int
-	skipped bool // today's log was not used
+	aside   map[int]bool // days whose feeds were set aside
 	pending []suspect
-	weighed []int // the days of the weigh-ins that count
+	weighed []int   // the days of the weigh-ins that count
+	scale   float64 // the last of them, in kg
 }
 
 type suspect struct {
@@ -83,7 +84,7 @@ type suspect struct {
 // Run works out the balance of an animal over its days, and what was believed
 // at the end of each of the last ones, as many as are to be shown.
 func Run(days []Day, shown int) Balance {
-	f := &filter{days: days}
+	f := &filter{days: days, aside: map[int]bool{}}
 	for f.at = range days {
 		f.live(&days[f.at], f.at >= len(days)-shown)
 	}
@@ -141,13 +142,15 @@ func (f *filter) bear(d *Day) {
 func (f *filter) pass(d *Day) {
 	class := d.Class.factor()
 	kcal, sd := d.Kcal, needs.Constants["day_error"].Value*d.Kcal
-	f.skipped = !f.believes(d)
 	switch {
-	case f.skipped:
+	case !f.believes(f.at, mixtureOf(f.models, massOf).mean()):
 		if kcal = f.lately; kcal == 0 {
 			kcal = mixtureOf(f.models, func(m *model) (float64, float64) { return m.need(class), 1 }).mean()
 		}
-		sd = needs.Constants["gap_error"].Value * kcal
+		// What is supposed for one gap is as wrong for the next: k of them are off
+		// by k times as much, not by the root of it.
+		k := float64(f.gapsLately())
+		sd = needs.Constants["gap_error"].Value * kcal * math.Sqrt(2*k-1)
 	case f.lately == 0:
 		f.lately = d.Kcal
 	default:
@@ -159,20 +162,45 @@ func (f *filter) pass(d *Day) {
 	}
 }
 
-// believes says whether a day's log can be used, and flags it where no animal
-// could have eaten it.
-func (f *filter) believes(d *Day) bool {
+// gapMemory is over how many days gaps in the log are taken for one.
+const gapMemory = 14
+
+// gapsLately counts the days up to now without a log that can be used.
+func (f *filter) gapsLately() (n int) {
+	for i := max(0, f.at-gapMemory+1); i <= f.at; i++ {
+		if !f.uses(i) {
+			n++
+		}
+	}
+	return n
+}
+
+// uses says whether a day's feeds are all there, known and believed.
+func (f *filter) uses(day int) bool { return f.days[day].counts() && !f.aside[day] }
+
+// believes says whether a day's log can be used against a mass, and sets it
+// aside where no animal could have eaten it.
+func (f *filter) believes(day int, mass float64) bool {
+	d := &f.days[day]
 	if !d.counts() {
 		return false
 	}
-	mass := mixtureOf(f.models, massOf).mean()
-	if ceiling := needs.Constants["ceiling"]; d.EatenKg > ceiling.Value*mass {
-		f.Flags = append(f.Flags, Flag{f.at, -1, d.EatenKg, fmt.Sprintf(
-			"%.1f kg eaten is %.0f %% of body mass, and no more than %.0f %% can be digested in a day; check the unit and the decimal point",
-			d.EatenKg, 100*d.EatenKg/mass, 100*ceiling.Value)})
-		return false
+	why := CantEat(d.EatenKg, mass)
+	if why != "" {
+		f.aside[day] = true
+		f.Flags = append(f.Flags, Flag{day, -1, d.EatenKg, why})
 	}
-	return true
+	return why == ""
+}
+
+// CantEat says why an animal of a mass can't eat so much in a day, both in kg;
+// "" where it can.
+func CantEat(kg, mass float64) string {
+	ceiling := needs.Constants["ceiling"].Value
+	if kg <= ceiling*mass {
+		return ""
+	}
+	return fmt.Sprintf("%.1f kg eaten is %.0f %% of body mass, and no more than %.0f %% can be digested in a day; check the unit and the decimal point", kg, 100*kg/mass, 100*ceiling)
 }
 
 // far is how many standard deviations off a weigh-in is set aside.
@@ -216,17 +244,21 @@ func (f *filter) take(w Weighing) {
 	for i := range f.models {
 		f.models[i].weigh(w.Kg, f.models[i].variance(w))
 	}
-	f.counts()
+	f.counts(w)
 }
 
-func (f *filter) counts() {
+func (f *filter) counts(w Weighing) {
+	f.scale = w.Kg
 	f.weighed = append(f.weighed, f.at)
 	f.pending = f.pending[:0]
 }
 
 func (f *filter) start(w Weighing, d *Day) {
 	f.weighed = f.weighed[:0]
-	f.counts()
+	f.counts(w)
+	for day := max(0, f.at-gapMemory); day <= f.at; day++ { // eaten before there was a mass to hold it against
+		f.believes(day, w.Kg)
+	}
 	prior := NeedOf(d.Class)
 	prior.Spread = math.Hypot(prior.Spread, needs.Constants["table_error"].Value)
 	f.models = newModels(prior)
@@ -245,7 +277,7 @@ const (
 
 func (f *filter) settle(w Weighing) {
 	n := len(f.pending)
-	if n < agreeing {
+	if n < agreeing || apart(w.Kg, f.scale) {
 		return
 	}
 	last := f.pending[n-agreeing:]
@@ -261,8 +293,14 @@ func (f *filter) settle(w Weighing) {
 		m := &f.models[i]
 		m.restart(w.Kg, 4*m.variance(w))
 	}
-	f.counts()
+	f.counts(w)
 }
+
+// unlike is by how much two masses of one animal may differ before one of them
+// is a slip. Common practice, no source.
+const unlike = 2
+
+func apart(a, b float64) bool { return a > unlike*b || b > unlike*a }
 
 // state reads the models at the end of a day.
 func (f *filter) state(d *Day) State {
@@ -270,7 +308,7 @@ func (f *filter) state(d *Day) State {
 	return State{
 		Mass: mixtureOf(f.models, massOf).interval(), Need: need.exponential(),
 		Likely: [2]float64{math.Exp(need.quantile(0.1)), math.Exp(need.quantile(0.9))},
-		Used:   d.counts() && !f.skipped,
+		Used:   f.uses(f.at),
 	}
 }
 

@@ -58,7 +58,7 @@ func (f *filter) missing() string {
 			logged++
 		}
 	}
-	if impossible >= impossibleLeast && float64(impossible) > mostImpossible*float64(logged) {
+	if impossible > 0 && impossible == logged || impossible >= impossibleLeast && float64(impossible) > mostImpossible*float64(logged) {
 		return fmt.Sprintf("the feeds of %d of %d days can't be: %s", impossible, logged, example)
 	}
 	return ""
@@ -107,7 +107,35 @@ func (f *filter) unbelievable() string {
 	case f.Factor.Lo > most:
 		return fmt.Sprintf("what was logged as eaten is too much for the mass that was weighed: it would take %.2g times the basal rate, and %.2g is the most that was measured. Look at units, decimal points and the foods' figures", f.Factor.Mean, most)
 	}
-	return f.doubtful()
+	if why := f.doubtful(); why != "" {
+		return why
+	}
+	return f.unmatched()
+}
+
+// unmatched says that the last weigh-ins do not go with what was logged as
+// eaten: half of them or more were set aside, or the log alone would have
+// brought the mass to half or twice what the scale last said.
+func (f *filter) unmatched() string {
+	from := max(0, len(f.days)-doubtDays)
+	counted, left := 0, 0
+	for _, day := range f.weighed {
+		if day >= from {
+			counted++
+		}
+	}
+	for _, flag := range f.Flags {
+		if flag.Weighing >= 0 && flag.Day >= from {
+			left++
+		}
+	}
+	if left >= leastWeighings && left >= counted {
+		return fmt.Sprintf("%d of the last %d weigh-ins do not go with what was logged as eaten; look for feeds that were not logged, units and decimal points, and at the scale", left, left+counted)
+	}
+	if mass := mixtureOf(f.models, massOf).mean(); apart(mass, f.scale) {
+		return fmt.Sprintf("what was logged as eaten would have brought it from %.1f kg at its last weigh-in to %.1f kg. Weigh it; look for feeds that were not logged, units and decimal points", f.scale, mass)
+	}
+	return ""
 }
 
 // doubtful holds the log against the basal rate where too few weigh-ins could
@@ -115,8 +143,8 @@ func (f *filter) unbelievable() string {
 func (f *filter) doubtful() string {
 	from := max(0, len(f.days)-doubtDays)
 	logged, kcal := 0, 0.0
-	for _, d := range f.days[from:] {
-		if d.counts() {
+	for i, d := range f.days[from:] {
+		if f.uses(from + i) {
 			logged, kcal = logged+1, kcal+d.Kcal
 		}
 	}
@@ -126,7 +154,7 @@ func (f *filter) doubtful() string {
 			weighed++
 		}
 	}
-	basal := Kleiber(mixtureOf(f.models, massOf).mean())
+	basal := Kleiber(f.scale) // not the modelled mass, which starves along with the log
 	if logged < leastDoubtDays || weighed >= leastWeighings || kcal/float64(logged) >= doubtfulShare*basal {
 		return ""
 	}
@@ -141,13 +169,15 @@ func (f *filter) balanceOver(n int) (*Interval, string) {
 	if f.last.Open {
 		end--
 	}
-	days := f.days[max(0, end-n):end]
-	for _, d := range days {
-		if d.counts() {
-			logged, kcal = logged+1, kcal+d.Kcal
+	for i := max(0, end-n); i < end; i++ {
+		if f.uses(i) {
+			logged, kcal = logged+1, kcal+f.days[i].Kcal
 		}
 	}
-	if least := min(n, leastOfWeek); logged < least {
+	switch least := min(n, leastOfWeek); {
+	case logged < least && n == 1:
+		return nil, "the last whole day is not logged with known energy"
+	case logged < least:
 		return nil, fmt.Sprintf("%d of the last %d days logged with known energy; needs %d", logged, n, least)
 	}
 	kcal /= float64(logged)

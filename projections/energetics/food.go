@@ -80,7 +80,6 @@ func Urinary(proteinShare float64) Constant {
 	u := digestion.Urinary
 	at := (proteinShare - u.FatProteinShare) / (u.LeanProteinShare - u.FatProteinShare)
 	out := u.Constant
-	out.Name, out.Unit = "energy lost in urine, as a share of gross energy", "1"
 	out.Value = u.Fattest + min(max(at, 0), 1)*(u.Leanest-u.Fattest)
 	return out
 }

@@ -17,17 +17,18 @@ func LevelError() float64 { return needs.Constants["lately_error"].Value }
 
 // Forecast foretells mass at the end of each coming day, under a plan, or as it
 // ate lately where that is nil. Classes gives each coming day's class.
-// Why says why there is no forecast.
+// Why says why there is none, or why it ends early.
 func (b *Balance) Forecast(plan *Plan, classes []Class) (out []Interval, why string) {
 	if b.NotEnough != "" {
 		return nil, b.NotEnough
 	}
 	if b.Span < leastWeighDays || b.Weighed < leastWeighings {
-		return nil, fmt.Sprintf("%d weigh-ins over %d days; a forecast needs %d over %d", b.Weighed, b.Span, leastWeighings, leastWeighDays)
+		return nil, fmt.Sprintf("%s over %s; a forecast needs %d over %d", several(b.Weighed, "weigh-in"), several(b.Span, "day"), leastWeighings, leastWeighDays)
 	}
 	if plan == nil && b.lately == 0 {
 		return nil, "no logged day with known energy since the first weigh-in"
 	}
+	now := mixtureOf(b.models, massOf).mean()
 	models := append([]model(nil), b.models...)
 	p := Plan{b.lately, LevelError()}
 	if plan != nil {
@@ -47,7 +48,12 @@ func (b *Balance) Forecast(plan *Plan, classes []Class) (out []Interval, why str
 			m.day(p.Kcal, needs.Constants["day_error"].Value*p.Kcal, factor, drift*drift, 0)
 			m.pOO += walk
 		}
-		out = append(out, mixtureOf(models, massOf).interval())
+		band := mixtureOf(models, massOf).interval()
+		if apart(band.Mean, now) {
+			return out, fmt.Sprintf("it ends after %d days, when half of its mass would be gone or as much again gained; nobody feeds like that", day)
+		}
+		band.Lo = max(band.Lo, 0)
+		out = append(out, band)
 	}
 	return out, ""
 }
@@ -85,4 +91,11 @@ func (b *Balance) MassNow() (Interval, string) {
 		return Interval{}, b.NotEnough
 	}
 	return mixtureOf(b.models, massOf).interval(), ""
+}
+
+func several(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }

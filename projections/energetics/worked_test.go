@@ -392,3 +392,74 @@ func TestABirthIsNoWrongWeighIn(t *testing.T) {
 		t.Errorf("set aside: %+v", b.Flags)
 	}
 }
+
+// Feeds that were set aside are no surplus, on the last day or before there was
+// a mass to hold them against.
+func TestImpossibleFeedsAreNoSurplus(t *testing.T) {
+	class := Class{Taxon: "Zalophus californianus", Sex: "female", Years: 8}
+	days := fedAlike(class, 5300, 3.4, 90, 60)
+	weighedEvery(days, 3, func(int) float64 { return 90 })
+	days[59].EatenKg, days[59].Kcal = 34, 53000
+	b := Run(days, 1)
+	if b.Today != nil || b.Short == "" || b.Week == nil || b.Week.Lo > 0 {
+		t.Errorf("today %v, week %v", b.Today, b.Week)
+	}
+	first := fedAlike(class, 5300, 3.4, 90, 2)
+	first[0].Weighings, first[1].Weighings = nil, []Weighing{{Kg: 90}}
+	first[1].EatenKg, first[1].Kcal = 34, 53000
+	if b := Run(first, 1); b.Today != nil {
+		t.Errorf("before there was a mass: %v", b.Today)
+	}
+}
+
+// Masses that fall to a tenth are slips, however well they agree.
+func TestWeighInsThatLoseADigitAreNotFollowed(t *testing.T) {
+	class := Class{Taxon: "Zalophus californianus", Sex: "female", Years: 8}
+	days := fedAlike(class, 5300, 3.4, 90, 120)
+	weighedEvery(days, 3, func(day int) float64 {
+		if day < 60 {
+			return 90
+		}
+		return 9
+	})
+	if b := Run(days, 1); !strings.Contains(b.NotEnough, "do not go with what was logged") {
+		t.Errorf("says %q with %+v", b.NotEnough, b.Factor)
+	}
+}
+
+// Gaps are as wrong as each other: two logged days in twenty teach little.
+func TestAGappyLogTeachesLittle(t *testing.T) {
+	class := Class{Taxon: "Zalophus californianus", Sex: "female", Years: 8}
+	days := fedAlike(class, 5300, 3.4, 90, 120)
+	weighedEvery(days, 3, func(int) float64 { return 90 })
+	whole := Run(days, 1)
+	for i := range days {
+		days[i].Logged = i%20 < 2
+	}
+	gappy := Run(days, 1)
+	if width := func(i Interval) float64 { return i.Hi - i.Lo }; width(gappy.Factor) < 2*width(whole.Factor) {
+		t.Errorf("factor %+v from a tenth of the days, %+v from all", gappy.Factor, whole.Factor)
+	}
+}
+
+// A forecast ends where half of the mass would be gone, and never runs below
+// zero.
+func TestAStarvingForecastEnds(t *testing.T) {
+	class := Class{Taxon: "Zalophus californianus", Sex: "female", Years: 8}
+	days := fedAlike(class, 5300, 3.4, 90, 60)
+	weighedEvery(days, 3, func(int) float64 { return 90 })
+	b := Run(days, 1)
+	classes := make([]Class, 365)
+	for i := range classes {
+		classes[i] = class
+	}
+	bands, why := b.Forecast(&Plan{}, classes)
+	if len(bands) == 0 || len(bands) >= 200 || why == "" {
+		t.Fatalf("%d days, %q", len(bands), why)
+	}
+	for _, band := range bands {
+		if !(band.Lo >= 0 && band.Mean >= 45 && band.Hi < 150) {
+			t.Fatalf("%+v", band)
+		}
+	}
+}
