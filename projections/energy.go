@@ -36,7 +36,7 @@ type Energy struct {
 	LastWeigh *Day                  `json:"last_weigh_in"`
 	LoggedIn7 int                   `json:"logged_in_7_days"`
 	Class     AnimalClass           `json:"class"`
-	Fast      string                `json:"fast_expected,omitempty"` // why a low intake is expected now
+	Expected  []string              `json:"expected"` // what is published of its intake or mass at this time
 	Reasons   []energetics.Constant `json:"assumptions"`
 	Flags     []EnergyFlag          `json:"set_aside"`
 	Days      []EnergyDay           `json:"days"`
@@ -115,7 +115,7 @@ func (v view) energy(a *Animal, from, to, open Day) (*Energy, error) {
 	}
 	b := energetics.Run(e.series, shown)
 	out := &Energy{Animal: a.ID, Through: to, NotEnough: b.NotEnough, balance: b, series: e.series, Weighed: b.Weighed, Short: b.Short}
-	out.Class, out.Days = e.class(to), []EnergyDay{}
+	out.Class, out.Days, out.Expected = e.class(to), []EnergyDay{}, []string{}
 	out.flags(e, b)
 	out.figures(b)
 	out.take(e, b, shown)

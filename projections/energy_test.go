@@ -234,6 +234,10 @@ func TestAPupMakesItsMotherNurse(t *testing.T) {
 	s := filledStore(t, r)
 	before := energyOfMarl(t, s, energyDay(9), energyDay(9), "")
 	after := energyOfMarl(t, s, energyDay(29), energyDay(29), "")
+	birth := energyOfMarl(t, s, energyDay(11), energyDay(11), "")
+	if len(before.Expected) > 0 || len(after.Expected) > 0 || len(birth.Expected) != 1 || !strings.Contains(birth.Expected[0], "Kastelein et al. 2000") {
+		t.Errorf("around the birth: %q, %q, %q", before.Expected, birth.Expected, after.Expected)
+	}
 	if before.Class.Nursing || !after.Class.Nursing || after.Prior.Mean <= before.Prior.Mean {
 		t.Errorf("%+v then %+v", before.Class, after.Class)
 	}

@@ -44,9 +44,7 @@ func (e *Energy) take(of *energyOf, b energetics.Balance, shown int) {
 		}
 	}
 	if n > 0 {
-		if expected, why := energetics.FastExpected(of.series[n-1].Class, of.days[n-1].Day.Start(time.UTC).Month()); expected {
-			e.Fast = why
-		}
+		e.Expected = append(e.Expected, energetics.Expected(of.series[n-1].Class, of.days[n-1].Day.Start(time.UTC).Month(), of.sinceBirth())...)
 	}
 	for i := n - shown; i < n; i++ {
 		day := of.days[i]
@@ -56,6 +54,17 @@ func (e *Energy) take(of *energyOf, b energetics.Balance, shown int) {
 		}
 		e.Days = append(e.Days, day)
 	}
+}
+
+// sinceBirth is how many days ago it last bore a pup; -1 where it did not.
+func (e *energyOf) sinceBirth() int {
+	n := len(e.series)
+	for i := n - 1; i >= 0; i-- {
+		if e.series[i].Births > 0 {
+			return n - 1 - i
+		}
+	}
+	return -1
 }
 
 // Forecast is mass to come, under a ration.

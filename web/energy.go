@@ -9,6 +9,7 @@ import (
 
 	"haulout/projections"
 	"haulout/projections/energetics"
+	"haulout/projections/rules"
 )
 
 // energy is what an animal's food does to it: a sentence, two charts, the
@@ -65,8 +66,8 @@ func energyOf(e *projections.Energy, ahead *projections.Forecast, f file) energy
 	var out energy
 	out.Answer, out.More = energyAnswer(e)
 	out.Missing, out.Flags, out.Reasons = sentenceOf(e.NotEnough), flagRows(e, f), reasonRows(e.Reasons)
-	if e.Fast != "" {
-		out.Fast = "Eating little may be expected now: " + e.Fast + ". An animal that takes nothing at all for over 24 hours still goes to the veterinarian (9 CFR 3.105(c))."
+	if len(e.Expected) > 0 {
+		out.Fast = "At this time is published: " + strings.Join(e.Expected, "; ") + ". An animal that takes nothing at all for over 24 hours still goes to the veterinarian (" + rules.Inappetence().Cited() + ")."
 	}
 	if e.NotEnough != "" {
 		return out

@@ -116,5 +116,5 @@ func TestARefusalOfAllFoodIsOnToday(t *testing.T) {
 	page := c.page("/today", 200)
 	call := between(t, page, `<ol class="calls">`, "</ol>")
 	wants(t, call, "Skerry", "no food taken for", "1 whole feed refused", "9 CFR 3.105(c)")
-	wants(t, c.page("/animals/skerry", 200), "Not enough data.", "Eating little may be expected now", "still goes to the veterinarian")
+	wants(t, c.page("/animals/skerry", 200), "Not enough data.", "intake of males from 4 to 7 years on falls from May to August", "still goes to the veterinarian")
 }

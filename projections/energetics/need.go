@@ -142,3 +142,21 @@ func FastExpected(c Class, month time.Month) (expected bool, source string) {
 	}
 	return true, needs.FastMonths.Source
 }
+
+// Expected lists what is published of an animal's intake or mass at this time,
+// each with its source: the fast of grown males, the days around a birth, the
+// molt. SinceBirth is the days since it last bore a pup, negative where it did
+// not. Nothing of it excuses an animal that takes no food at all.
+func Expected(c Class, month time.Month, sinceBirth int) (out []string) {
+	if yes, source := FastExpected(c, month); yes {
+		out = append(out, source)
+	}
+	if b := needs.AroundBirth; sinceBirth >= 0 && sinceBirth <= b.Days {
+		out = append(out, b.Says+" ("+b.Source+")")
+	}
+	taxon, _ := TaxonOf(c.Taxon)
+	if m := needs.InMolt; c.Molting && taxon.Group == m.Group {
+		out = append(out, m.Says+" ("+m.Source+")")
+	}
+	return out
+}

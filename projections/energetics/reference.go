@@ -32,6 +32,16 @@ var needs = reference[struct {
 		Months []int  `json:"months"`
 		Source string `json:"source"`
 	} `json:"fast_months"`
+	AroundBirth struct {
+		Days   int    `json:"days"`
+		Says   string `json:"says"`
+		Source string `json:"source"`
+	} `json:"around_birth"`
+	InMolt struct {
+		Group  string `json:"group"`
+		Says   string `json:"says"`
+		Source string `json:"source"`
+	} `json:"in_molt"`
 	Taxa []Taxon `json:"taxa"`
 }](needFile)
 
