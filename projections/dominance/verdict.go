@@ -1,0 +1,110 @@
+package dominance
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Verdict is what can be said of the order of a group, and what would have to be
+// seen to say more.
+type Verdict struct {
+	State    State
+	Sentence string
+	Failed   []Gate   // what keeps it from being supported, the gravest first
+	Order    []string // from the top, by normalised David's score (Dij); empty where there is no order
+	Near     []Match  // neighbours in it that can't be told apart
+	Watch    []Match  // what to watch next: pairs that were never seen to meet, then neighbours
+	Pairs    Pairs
+	Counts   Counts
+}
+
+// Judge puts the evidence to the gates of the reference file. An order has a
+// place for every animal; none is given where an animal has no decided
+// encounter, where too many pairs that live together were never seen to meet,
+// or where no chain of encounters links the animals. It is provisional with
+// fewer encounters than wanted, with many pairs unseen, or with neighbours that
+// the abilities of BradleyTerry don't tell apart. Two animals get a sentence.
+// Errors: evidence that does not fit the animals; those of BradleyTerry.
+func Judge(e Evidence) (Verdict, error) {
+	if err := e.check(); err != nil {
+		return Verdict{}, err
+	}
+	m := e.Matrix
+	out := Verdict{State: NoOrder, Pairs: e.pairs(), Counts: m.Counts()}
+	out.Watch = slices.Clone(out.Pairs.Unseen)
+	if len(m.IDs) < 2 {
+		out.Sentence = alone(m.IDs)
+		return out, nil
+	}
+	out.Failed = e.shut(out.Pairs)
+	if stateOf(out.Failed) != NoOrder {
+		if err := out.stand(m); err != nil {
+			return Verdict{}, err
+		}
+	}
+	out.State = stateOf(out.Failed)
+	out.Sentence = out.sentence(e)
+	return out, nil
+}
+
+// stand gives each animal its place, and says which neighbours can't be told
+// apart.
+func (v *Verdict) stand(m Matrix) error {
+	able, err := m.BradleyTerry()
+	if err != nil {
+		return err
+	}
+	order := m.byScore()
+	for _, i := range order {
+		v.Order = append(v.Order, m.IDs[i])
+	}
+	if v.Near = m.near(order, able); len(v.Near) > 0 {
+		v.Failed = append(v.Failed, Gate{neighbours, Provisional, listed(v.Near) + " can't be told apart yet"})
+		v.Watch = append(v.Watch, notListed(v.Near, v.Watch)...)
+	}
+	return nil
+}
+
+// stateOf is the state that the gravest gate keeps an order to.
+func stateOf(failed []Gate) State {
+	if len(failed) == 0 {
+		return Supported
+	}
+	return failed[0].Keeps
+}
+
+// byScore are the rows by normalised David's score on Dij; equal ones by name.
+func (m Matrix) byScore() []int {
+	score, order := m.DavidsScore(Dij).Norm, make([]int, len(m.IDs))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(score[b], score[a]), strings.Compare(m.IDs[a], m.IDs[b]))
+	})
+	return order
+}
+
+// near are the neighbours of an order of which the upper is not sure enough to
+// be the abler.
+func (m Matrix) near(order []int, able Abilities) (out []Match) {
+	for place, i := range order[1:] {
+		above := order[place]
+		if chance := able.Above(above, i); chance < assumed("sure") {
+			out = append(out, Match{m.IDs[above], m.IDs[i], fmt.Sprintf("%.0f in 100 that the first stands above", 100*chance)})
+		}
+	}
+	return out
+}
+
+// notListed are the matches whose two are not among others.
+func notListed(matches, others []Match) (out []Match) {
+	for _, m := range matches {
+		if !slices.ContainsFunc(others, func(o Match) bool { return m.A == o.A && m.B == o.B || m.A == o.B && m.B == o.A }) {
+			out = append(out, m)
+		}
+	}
+	return out
+}
