@@ -10,9 +10,9 @@ import (
 	"gonum.org/v1/gonum/floats"
 )
 
-// LinearityTest is de Vries' two-step test: a linearity of h as it is, with the
-// unknown dyads filled in by chance, beside the h of groups whose every dyad is
-// a coin thrown.
+// LinearityTest is de Vries' two-step test: the h of the group, with its unknown
+// dyads filled in by chance, beside the h of groups whose every dyad is a coin
+// thrown. Where there is not enough, both p are 1.
 type LinearityTest struct {
 	NotEnough string  // why the numbers say nothing; empty where they do
 	Right     float64 // p of a group this linear or more
@@ -50,6 +50,9 @@ func (m Matrix) LinearityTest(throws int, seed uint64) (LinearityTest, error) {
 	coins := coinsOf(n, throws, dice)
 	out.Right, out.Left = 0, 0
 	for squares, share := range m.fillings(unknown, throws, dice) {
+		if share == 0 {
+			continue
+		}
 		d := triads(n, squares)
 		out.Right += share * coins.upTo(d)
 		out.Left += share * coins.from(d)

@@ -9,6 +9,9 @@
 // together is no missing observation, and none of these numbers can tell it
 // from a pair that was together and never seen to meet.
 //
+// The encounters one by one give ratings, abilities and how sure it is who
+// stands above whom.
+//
 // A number that can't be had, or that would say nothing, comes with NotEnough
 // in words. An empty matrix has h' = 3/(N+1) and an order without a single
 // inconsistency; that is no hierarchy.

@@ -114,6 +114,19 @@ func TestNoOrderIsBetterThanTheExactOnes(t *testing.T) {
 	})
 }
 
+// Two orders are the best of these six, one of which has A higher than the
+// other, below animals that stand later in the matrix.
+func TestTheHighestPlaceIsThatOfAnyBestOrder(t *testing.T) {
+	m := lettered(
+		[]float64{0, 0, 1, 0, 1, 0}, []float64{1, 0, 0, 0, 0, 1}, []float64{0, 1, 0, 0, 0, 0},
+		[]float64{1, 0, 0, 0, 0, 0}, []float64{0, 0, 0, 1, 0, 0}, []float64{0, 0, 1, 0, 0, 0},
+	)
+	got, err := m.InconsistenciesAndStrengths()
+	if want := looked(m); err != nil || got.Orders != 2 || !slices.Equal(got.Places, want.Places) {
+		t.Errorf("places %v of %d orders, want %v of 2; %v", got.Places, got.Orders, want.Places, err)
+	}
+}
+
 func TestTooManyAnimalsForExactOrdersAreRefused(t *testing.T) {
 	_, err := empty(make([]string, 21)).InconsistenciesAndStrengths()
 	if err == nil || !strings.Contains(err.Error(), "21 animals are too many for exact orders: give at most 20") {
