@@ -1,5 +1,7 @@
 package events
 
+import "fmt"
+
 // RationItem is a day's planned mass of one food.
 type RationItem struct {
 	Food string   `json:"food" ref:"food"`
@@ -16,11 +18,22 @@ type RationSet struct {
 }
 
 func (r *RationSet) check(out *Problems) {
-	for i := 1; i < len(r.Times); i++ {
-		if r.Times[i] <= r.Times[i-1] {
-			out.add(indexed("data.times", i), "is %s, not after %s; list the feeds in the order of the day", r.Times[i], r.Times[i-1])
+	if err := CheckTimes(r.Times); err != nil {
+		out.add("data.times", "%v", err)
+	}
+}
+
+// CheckTimes says what is wrong with the times of a day's feeds.
+func CheckTimes(times []string) error {
+	for i, at := range times {
+		if err := checkClock(at); err != nil {
+			return fmt.Errorf("%q: %w", at, err)
+		}
+		if i > 0 && at <= times[i-1] {
+			return fmt.Errorf("%s is not after %s; list the feeds in the order of the day", at, times[i-1])
 		}
 	}
+	return nil
 }
 
 // GuidedItem bounds the share of one food in a day's mass.

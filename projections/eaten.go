@@ -2,7 +2,6 @@ package projections
 
 import (
 	"cmp"
-	"strings"
 	"time"
 
 	"haulout/events"
@@ -34,7 +33,7 @@ type Water struct {
 
 // eaten works out a day's food.
 func (v view) eaten(day Day, r *dayRow, l pantry) (Eaten, error) {
-	out := Eaten{Water: Water{LowerBound: true}}
+	out := Eaten{Bases: []string{}, Water: Water{LowerBound: true}}
 	for _, item := range r.Items {
 		at := day.End(cmp.Or(v.zone(item.Facility), time.UTC)).Add(-1)
 		f, food, err := v.figures(item.Facility, item.Food, item.Lot, at, l)
@@ -139,7 +138,7 @@ func (f Figures) isWater() bool {
 
 // from says in two words whose figures these are.
 func (f Figures) from() string {
-	if strings.HasPrefix(f.Source, "assay of lot ") {
+	if f.Assayed {
 		return "lot assay"
 	}
 	return "food table"

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -87,24 +88,44 @@ func TestAGivenRationMovesTheForecast(t *testing.T) {
 	}
 }
 
-// The set of records alone decides: shuffled, repeated or in order.
+// The set of records alone decides: told in another order, and an entry at a
+// time, the same happenings give the same balance.
 func TestEnergyIsAFunctionOfTheSet(t *testing.T) {
-	r := fedAndWeighed(t, 60)
-	fed := r.record("saltgarth", "feed.given", energyAt(30, 15), feedBody("marl", "herring", "1.0", "1.0"))
-	r.correct(fed, feedBody("marl", "herring", "1.0", "0.5"))
-	r.withdraw(r.record("saltgarth", "weight.taken", energyAt(31, 15), weightBody("marl", "91.5")))
-	inOrder := filledStore(t, r)
-	want := energyOfMarl(t, inOrder, energyDay(0), energyDay(59), "")
-	shuffled := openStore(t, t.TempDir(), All())
-	defer closeStore(t, shuffled)
-	pages := r.pages()
-	rand.New(rand.NewPCG(1, 2)).Shuffle(len(pages)-1, func(i, j int) { pages[i+1], pages[j+1] = pages[j+1], pages[i+1] })
-	mustApply(t, shuffled, r.pages()...)
-	got := energyOfMarl(t, shuffled, energyDay(0), energyDay(59), "")
-	a, _ := json.Marshal(want)
-	b, _ := json.Marshal(got)
-	if diff := cmp.Diff(string(a), string(b)); diff != "" {
+	type told struct{ kind, at, body string }
+	var all []told
+	for day := range 60 {
+		all = append(all, told{"feed.given", energyAt(day, 9), feedBody("marl", "herring", "3.6", fmt.Sprintf("3.%d", day%6))})
+		if day%3 == 0 {
+			all = append(all, told{"weight.taken", energyAt(day, 10), weightBody("marl", fmt.Sprintf("81.%d", day%10))})
+		}
+	}
+	balance := func(order []told) string {
+		r := saltgarth(t)
+		for _, one := range order {
+			r.record("saltgarth", one.kind, one.at, one.body)
+		}
+		fed := r.record("saltgarth", "feed.given", energyAt(30, 15), feedBody("marl", "herring", "1.0", "1.0"))
+		r.correct(fed, feedBody("marl", "herring", "1.0", "0.5"))
+		r.withdraw(r.record("saltgarth", "weight.taken", energyAt(31, 15), weightBody("marl", "91.5")))
+		s := openStore(t, t.TempDir(), All())
+		defer closeStore(t, s)
+		for n := range r.all {
+			mustApply(t, s, r.page("saltgarth", n+1, n+1))
+		}
+		out, err := json.Marshal(energyOfMarl(t, s, energyDay(0), energyDay(59), ""))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(out)
+	}
+	want := balance(all)
+	shuffled := slices.Clone(all)
+	rand.New(rand.NewPCG(1, 2)).Shuffle(len(shuffled), func(i, j int) { shuffled[i], shuffled[j] = shuffled[j], shuffled[i] })
+	if diff := cmp.Diff(want, balance(shuffled)); diff != "" {
 		t.Error(diff)
+	}
+	if balance(all[2:]) == want {
+		t.Error("a feed less changes nothing")
 	}
 }
 
@@ -168,7 +189,7 @@ func TestStatedGrossEnergyIsBroughtDown(t *testing.T) {
 	if eaten.Kcal >= 0.94*gross || eaten.Kcal <= 0.6*gross || eaten.Bases[0] != "metabolizable, from gross, food table" {
 		t.Errorf("%.0f kcal of %.0f gross, %q", eaten.Kcal, gross, eaten.Bases)
 	}
-	if len(eaten.NoLosses) != 1 {
+	if len(eaten.NoLosses) != 1 || eaten.Bases == nil {
 		t.Errorf("losses of a food without composition: %+v", eaten)
 	}
 }

@@ -28,6 +28,7 @@ type Figures struct {
 	Factors     string             `json:"factors,omitempty"` // as asked for
 	Portion     events.Quantity    `json:"portion,omitzero"`  // such as one fish; rations are cut in whole ones
 	Source      string             `json:"source"`
+	Assayed     bool               `json:"-"` // a lot's own; never in a row
 }
 
 var foods = Whole("foods", 2, "food", []string{"food.described"}, foldFood)
@@ -71,7 +72,7 @@ func (f *Figures) state(energy events.Quantity, basis string) {
 // assayed gives the figures of a lot by its own last assay.
 func (f Figures) assayed(lot *Lot) Figures {
 	a := lot.Assays[len(lot.Assays)-1]
-	out := Figures{From: lot.Received, Composition: a.Composition, Form: f.Form, Factors: f.Factors, Portion: f.Portion}
+	out := Figures{From: lot.Received, Composition: a.Composition, Form: f.Form, Factors: f.Factors, Portion: f.Portion, Assayed: true}
 	out.Source = "assay of lot " + lot.ID
 	if a.Laboratory != "" {
 		out.Source += ", " + a.Laboratory

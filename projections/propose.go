@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 	"time"
 
 	"haulout/events"
@@ -112,6 +111,10 @@ type proposing struct {
 }
 
 func (p *proposing) work(v view) error {
+	// What can't be set can't be proposed: the fact itself judges the times.
+	if err := events.CheckTimes(p.ask.Times); err != nil {
+		return fmt.Errorf("%w times: %v", ErrAsk, err)
+	}
 	if err := p.want(); err != nil || p.out.NotEnough != "" {
 		return err
 	}
@@ -329,9 +332,9 @@ func (p *proposing) cost(v view, food string, l pantry) *float64 {
 
 // plan asks the planner and takes over what it says.
 func (p *proposing) plan() error {
-	p.out.Times = p.ask.Times
-	if p.out.Times == nil && p.inForce != nil {
-		p.out.Times = p.inForce.Times
+	p.out.Times = append(p.out.Times, p.ask.Times...)
+	if len(p.ask.Times) == 0 && p.inForce != nil {
+		p.out.Times = append(p.out.Times, p.inForce.Times...)
 	}
 	wanted := ration.Wanted{Kcal: p.out.Kcal, Sessions: max(1, len(p.out.Times))}
 	if p.out.MassKg != nil {
@@ -349,6 +352,5 @@ func (p *proposing) plan() error {
 		item.Portions, item.Grams = n, float64(n)*item.PortionG
 		item.Kcal = item.Grams / 1000 * p.items[i].KcalPerKg
 	}
-	p.out.Times = slices.Clip(p.out.Times)
 	return nil
 }

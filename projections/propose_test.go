@@ -100,6 +100,8 @@ func TestProposalsThatCantBe(t *testing.T) {
 		"kcal 0":         {Animal: "marl", Kcal: &kcal},
 		"target.mass_kg": {Animal: "marl", Target: &Target{0, "2026-07-01"}},
 		"later day":      {Animal: "marl", Target: &Target{90, "2026-03-01"}},
+		"write a time":   {Animal: "marl", Times: []string{"noon"}},
+		"order of the":   {Animal: "marl", Times: []string{"15:30", "08:30"}},
 		"target.by":      {Animal: "marl", Target: &Target{90, "summer"}},
 	} {
 		if p, err := s.Propose(ask, askedAt, time.Time{}); err == nil || !strings.Contains(err.Error(), want) {

@@ -76,7 +76,7 @@ func TestOnlyThoseWhoRecordAreGivenForms(t *testing.T) {
 		}
 	}
 	c.visitor = web.Visitor{Name: "Odo", SignedIn: true}
-	if page := c.page("/fishroom?facility=saltgarth", 200); strings.Contains(page, "<form class=\"fish-form\"") {
+	if page := c.page("/fishroom?facility=saltgarth", 200); strings.Contains(page, "<form class=\"write-form\"") {
 		t.Error("a reader is given forms")
 	}
 	c.visitor.Facilities = []string{"tern-sluice"}

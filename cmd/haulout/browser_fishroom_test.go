@@ -145,7 +145,7 @@ func openFishRoom(t *testing.T) *written {
 func (w *written) load() {
 	w.t.Helper()
 	w.open("/fishroom?facility=saltgarth")
-	w.untilThere("#fish-forms[data-ready]")
+	w.untilThere("#write-back[data-ready]")
 }
 
 func (w *written) fill(selector, text string) {

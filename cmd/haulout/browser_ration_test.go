@@ -16,8 +16,8 @@ func TestARationIsSetFromItsProposal(t *testing.T) {
 	w := &written{openBrowser(t, p.process.base), p}
 	w.signIn(p.keeper, "/animals/marl")
 	w.open("/animals/marl/ration?kcal=4500&times=08:30,15:30")
-	w.untilThere("#set-ration[data-ready]")
-	w.save("ration.set", `said.textContent.includes('Give the reason')`)
+	w.untilThere("#write-back[data-ready]")
+	w.save("ration.set", `said.textContent.includes('Reason is missing')`)
 	w.fill("#reason", "as agreed with the nutritionist")
 	w.save("ration.set", atServer)
 	// 4,500 kcal of 1,500 kcal/kg are twenty fish of 150 g.

@@ -179,7 +179,7 @@ func TestTheExactTestIsTheShareOfAllOutcomes(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := group(t, 5)
 		if len(m.IDs) < 3 || m.Counts().Interactions == 0 {
-			t.Skip("nothing to test")
+			t.Skip("fewer than three animals, or none that met: there is no p")
 		}
 		got, err := m.LinearityTest(1, 1)
 		if err != nil || !got.Exact {

@@ -25,17 +25,15 @@ func foodNamed(t *testing.T, ndb string) Composition {
 	return Composition{}
 }
 
-// Energy of a bull's fast, Boyd & Duck 1991 (Physiol Zool 64:375): of the mass
-// lost 53.8 % was fat and 10.2 % protein; they print that 91.6 % of the energy
-// came from fat. kJ/g: fat 39.3, protein burnt to urea 18.
-func TestFatShareOfAFast(t *testing.T) {
-	fat, protein := 0.538*39.3, 0.102*18
-	near(t, "the share of fat in per cent", 100*fat/(fat+protein), 91.6, 0.5)
-	// Their own check: 42.1 MJ a day at 3.16 W/kg is 3.3 times the basal rate.
-	kg := 42.1e6 / 86400 / 3.16
-	near(t, "the multiple of the basal rate", 42.1*kcalPerMJ/Kleiber(kg), 3.3, 0.05)
-	if fast := 1000 * (fat + protein) / 1000; fast < Tissue().Low || fast > Tissue().High {
-		t.Errorf("a kilogram lost gave %.1f MJ, outside the range of the reference file", fast)
+// Fasting bulls, Boyd & Duck 1991 (Physiol Zool 64:375): 42.1 MJ a day at 3.16
+// W/kg, printed as 3.3 times the basal rate. What they lost, 53.8 % of it fat
+// and 10.2 % protein, and their daily totals come to 23.0 and 27.7 MJ/kg.
+func TestAFastInMultiplesOfTheBasalRate(t *testing.T) {
+	near(t, "the multiple of the basal rate", 42.1*kcalPerMJ/Kleiber(42.1e6/86400/3.16), 3.3, 0.05)
+	for _, lost := range []float64{0.538*39.3 + 0.102*18, 42.1 / 1.52} {
+		if lost < Tissue().Low || lost > Tissue().High {
+			t.Errorf("a kilogram lost gave %.1f MJ, outside the range of the reference file", lost)
+		}
 	}
 }
 
@@ -46,7 +44,6 @@ func TestMoltInMultiplesOfTheBasalRate(t *testing.T) {
 	day := 4.70 * (0.33*39.3 + 0.16*18) // MJ
 	kg := day * 1e6 / 86400 / 2.15
 	near(t, "the multiple", day*kcalPerMJ/Kleiber(kg), 2.8, 0.2)
-	near(t, "energy a kilogram", day/4.70, 15.85, 0.1)
 	if day/4.70 < Tissue().Low {
 		t.Error("lies under the range of the reference file")
 	}
@@ -84,12 +81,6 @@ func TestDigestibleEnergyOfARation(t *testing.T) {
 	near(t, "gross", gross, 8840, 3)
 	near(t, "digestible", digested, 8362, 3)
 	near(t, "mean digested", digested/gross, 0.946, 0.0005)
-}
-
-// Equal gross energy, Rosen & Trites 2004 (Can J Zool): 8.3 kg of herring or
-// 14.0 kg of capelin; the densities then differ by 1.687.
-func TestEqualEnergySwap(t *testing.T) {
-	near(t, "kg of capelin", 8.3*8.01/4.75, 14.00, 0.02)
 }
 
 // The whole chain for a female California sea lion of 90 kg on 1,800 kg of

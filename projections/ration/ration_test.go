@@ -205,3 +205,14 @@ func TestTheCeilingNamesItsSource(t *testing.T) {
 		t.Errorf("the file has no date: %v", err)
 	}
 }
+
+// Equal gross energy, Rosen & Trites 2004 (Can J Zool): Steller sea lions took
+// 8.3 kg of herring or 14.0 kg of capelin a day for it, so the densities differ
+// by 1.687. What 8.3 kg of herring hold is asked for in capelin of 4.75 kJ/g.
+func TestAnEqualEnergySwapIsThePublishedOne(t *testing.T) {
+	capelin := 4750 / 4.184 // kcal/kg
+	plan, err := Propose([]Item{{Name: "Capelin", KcalPerKg: capelin, PortionKg: 0.01}}, Wanted{Kcal: 8.3 * 1.687 * capelin, Sessions: 2})
+	if err != nil || plan.Kg < 13.98 || plan.Kg > 14.02 {
+		t.Errorf("%+v %v, want 14.00 kg within 0.02", plan, err)
+	}
+}

@@ -1,12 +1,13 @@
-// Write back: what the fish room really used. Each form makes one fact, and the
-// fact goes the Deck's way: it is saved on this phone first and leaves it when
-// the server has given its receipt, so a line that is down loses nothing.
+// Forms that each make one fact: what the fish room really used, the ration that
+// is set. The fact goes the Deck's way: it is saved on this phone first and
+// leaves it when the server has given its receipt, so a line that is down loses
+// nothing. What a page has worked out itself stands in a form's data-body.
 
 import { $, $$ } from './dom.js';
 import { decimal, uuid7 } from './fact.js';
 import { Queue } from './queue.js';
 
-const place = $('#fish-forms'); // not there for those who may only read
+const place = $('#write-back'); // not there for those who may only read
 const { facility, zone, by } = place?.dataset ?? {};
 
 /** The queue asks its sheet who is looking and how the clock goes. */
@@ -27,7 +28,7 @@ function instant(wall, timeZone) {
 
 /** What a form says, as the body of a fact; it throws what is wrong in words. */
 function bodyOf(form) {
-  const out = {};
+  const out = JSON.parse(form.dataset.body ?? '{}');
   for (const input of $$('[name]', form)) {
     const value = input.value.trim();
     if (input.type === 'checkbox') {
@@ -62,12 +63,12 @@ async function save(form) {
   } catch (wrong) {
     return say(form, 'needs-you', wrong.message);
   }
-  const wall = $('[data-when]', form).value;
+  const wall = $('[data-when]', form)?.value;
   const time = (wall ? instant(wall, zone) : new Date()).toISOString();
   const fact = { id: uuid7(), type: form.dataset.kind, time, facility, data };
   saved.set(form, fact.id);
   try {
-    await queue.save(fact, { by, animals: [], text: words(form) });
+    await queue.save(fact, { by, animals: data.animal ? [data.animal] : [], text: words(form) });
     queue.again(fact.id); // at once: a form has no Undo to wait for
   } catch {
     saved.delete(form);
@@ -93,7 +94,7 @@ function show() {
       say(form, 'waiting', queue.trouble ? `Saved on this phone. ${trouble()}` : 'Saved on this phone.');
     }
   }
-  for (const b of $$('.fish-form button')) b.disabled = saved.has(b.form);
+  for (const b of $$('.write-form button')) b.disabled = saved.has(b.form);
 }
 
 function trouble() {
@@ -104,7 +105,7 @@ function trouble() {
 
 /** Follows the queue for as long as the page is open. */
 async function follow() {
-  for (const form of $$('.fish-form', place)) {
+  for (const form of $$('.write-form', place)) {
     form.noValidate = true;
     form.addEventListener('submit', (e) => {
       e.preventDefault();
@@ -119,5 +120,5 @@ async function follow() {
   place.dataset.ready = '';
 }
 
-$('#print').addEventListener('click', () => print());
+$('#print')?.addEventListener('click', () => print());
 if (place) follow();
