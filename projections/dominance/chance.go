@@ -24,10 +24,10 @@ type LinearityTest struct {
 
 const (
 	tabled = 12 // animals, of which every tournament is counted in the table
-	filled = 22 // unknown dyads, of which every outcome is looked at: 4 million
+	filled = 20 // unknown dyads, of which every outcome is looked at: a million
 )
 
-// LinearityTest works out both p. Up to 12 animals, of which at most 22 dyads
+// LinearityTest works out both p. Up to 12 animals, of which at most 20 dyads
 // are unknown, they are exact; beyond, each step that there are too many
 // outcomes of is thrown, by a seed: the same matrix, throws and seed give the
 // same answer, to within about 1/√throws. Up to 5 animals no order is linear
