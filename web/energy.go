@@ -67,7 +67,8 @@ func energyOf(e *projections.Energy, ahead *projections.Forecast, f file) energy
 	out.Answer, out.More = energyAnswer(e)
 	out.Missing, out.Flags, out.Reasons = sentenceOf(e.NotEnough), flagRows(e, f), reasonRows(e.Reasons)
 	if len(e.Expected) > 0 {
-		out.Fast = "At this time is published: " + strings.Join(e.Expected, "; ") + ". An animal that takes nothing at all for over 24 hours still goes to the veterinarian (" + rules.Inappetence().Cited() + ")."
+		rule := rules.Inappetence()
+		out.Fast = fmt.Sprintf("At this time is published: %s. An animal that takes nothing at all for over %g hours still goes to the veterinarian (%s).", strings.Join(e.Expected, "; "), rule.Value, rule.Cited())
 	}
 	if e.NotEnough != "" {
 		return out

@@ -142,7 +142,7 @@ func (page *rationPage) fill(p *projections.Proposal, visitor Visitor) {
 func proposedRowOf(p *projections.Proposal, i int) proposedRow {
 	item := p.Items[i]
 	row := proposedRow{
-		Food: item.Name, Portions: fmt.Sprintf("%d × %s g", item.Portions, plainFigure(item.PortionG)), Kg: fineKilos(item.Grams),
+		Food: item.Name, Portions: fmt.Sprintf("%d%s×%s%s%sg", item.Portions, nb, nb, plainFigure(item.PortionG), nb), Kg: fineKilos(item.Grams),
 		Kcal: tens(item.Kcal), Share: fmt.Sprintf("%.0f%s%%", 100*p.Plan.Shares[i], nb), Stock: kilos(item.StockG),
 	}
 	if item.Now != nil {

@@ -190,7 +190,7 @@ func (g *todayGroup) callFor(a projections.Animal, n seen, now time.Time, zone *
 	g.Calls = append(g.Calls, callLine{
 		ID: a.ID, Name: a.Name, Tape: a.Tape, What: "Report to the veterinarian: no food taken for " + lasting(since),
 		Evidence: fmt.Sprintf("%s refused since it last ate, %s; last offered %s", plural(n.refusals, "whole feed", "whole feeds"), when(n.ate, now, zone), when(n.refused, now, zone)),
-		Rule:     sentence(rule.Says) + " (" + rule.Cited() + "). Season, birth and molt do not excuse it.",
+		Rule:     fmt.Sprintf("An animal that takes no food for over %g hours is reported to the attending veterinarian at once (%s). Season, birth and molt do not excuse it.", rule.Value, rule.Cited()),
 	})
 }
 
