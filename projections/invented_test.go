@@ -342,7 +342,9 @@ func sound(t reflect.Type, body map[string]any) map[string]any {
 		}
 		body["score"] = map[string]any{"value": "3", "unit": "1"}
 	case reflect.TypeFor[events.EncounterSeen]():
-		body["winner"] = named["animal"][1-slices.Index(named["animal"], body["loser"].(string))]
+		if loser, said := body["loser"].(string); said { // what is no encounter has no loser to keep
+			body["winner"] = named["animal"][1-slices.Index(named["animal"], loser)]
+		}
 	case reflect.TypeFor[events.RuleSet]():
 		body["value"].(map[string]any)["unit"] = ruleUnits[body["rule"].(string)]
 	case reflect.TypeFor[events.RationSet]():
