@@ -42,6 +42,8 @@ var catalog = []kind{
 	of[EncounterSeen]("encounter.seen"),
 	of[WatchHeld]("watch.held"),
 	of[CompanyScanned]("company.scanned"),
+	of[CompanyJudged]("company.judged"),
+	of[PeriodBegun]("period.begun"),
 	of[BehaviourPlanned]("behaviour.planned"),
 	of[SessionHeld]("session.held"),
 	of[TrialScored]("trial.scored"),

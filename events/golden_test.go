@@ -145,6 +145,8 @@ var stories = []Body{
 		Supplement: "multi-2", Name: "Fish eater's tablet", Per: "{tablet}", Source: "the label, as of March 2026",
 		Contents: []Content{{What: "thiamine", Amount: measured("100", "mg")}, {What: "vitamin_e", Amount: measured("125", "[iU]")}},
 	},
+	&CompanyJudged{Animals: []string{marl, osier}, Verdict: "watched", Reason: "two bites at the gate; decided with the veterinarian"},
+	&PeriodBegun{Enclosure: harbour, Reason: "introduction", Text: "Osier joins."},
 }
 
 func goldenTime(n int) time.Time {

@@ -18,6 +18,8 @@ type Register struct {
 	gone   map[string]bool    // withdrawn defining records, by id
 	names  map[nameKey]string // id behind a name, "" where it was given up
 	called map[Ref]nameKey    // the name in use for each
+	zone   string             // of the facility's days
+	moves  map[string][]move  // of each animal, in order of receipt
 }
 
 type nameKey struct{ sort, name string }
@@ -35,27 +37,30 @@ var mustBeKnown = map[string]string{
 
 // NewRegister is the register of a facility without a record.
 func NewRegister() *Register {
-	return &Register{known: map[Ref]int{}, gone: map[string]bool{}, names: map[nameKey]string{}, called: map[Ref]nameKey{}}
+	return &Register{known: map[Ref]int{}, gone: map[string]bool{}, names: map[nameKey]string{}, called: map[Ref]nameKey{}, moves: map[string][]move{}}
 }
 
 // Child is a register that starts from r and can be dropped: the facts of one
 // request see each other, and leave nothing behind when one of them is refused.
 func (r *Register) Child() *Register {
 	child := NewRegister()
-	child.under, child.opened = r, r.opened
+	child.under, child.opened, child.zone = r, r.opened, r.zone
 	return child
 }
 
 // Merge moves what a child learnt into the register it came from.
 func (r *Register) Merge() {
 	p := r.under
-	p.opened = r.opened
+	p.opened, p.zone = r.opened, r.zone
 	for ref, n := range r.known {
 		p.known[ref] += n
 	}
 	maps.Copy(p.gone, r.gone)
 	maps.Copy(p.names, r.names)
 	maps.Copy(p.called, r.called)
+	for animal, more := range r.moves {
+		p.moves[animal] = append(p.moves[animal], more...)
+	}
 }
 
 func (r *Register) count(ref Ref) (n int) {
@@ -92,13 +97,19 @@ func (r *Register) calledNow(ref Ref) (nameKey, bool) {
 	return nameKey{}, false
 }
 
-// Defines says whether the register must see the event: it opens the facility
-// or brings something into being that later facts may name.
+// Defines says whether the register must see the event: it opens the facility,
+// brings something into being that later facts may name, or says where an
+// animal lives.
 func (e Event) Defines() bool {
 	k, _, err := kindOf(e.Type)
-	return err == nil && (k.name == "facility.opened" || slices.ContainsFunc(k.rules, func(r rule) bool {
-		return r.fresh && mustBeKnown[r.ref] != ""
-	}))
+	if err != nil {
+		return false
+	}
+	switch k.name {
+	case "facility.opened", "animal.placed", "animal.left":
+		return true
+	}
+	return slices.ContainsFunc(k.rules, func(r rule) bool { return r.fresh && mustBeKnown[r.ref] != "" })
 }
 
 // Check says why the next fact can't be taken, as Problems, or nil. The target
@@ -138,6 +149,7 @@ func (r *Register) checkRefs(e Event, at string, out *Problems) {
 			out.add(at, "names the %s %q, which %s does not know; %s", rule.ref, id, e.Facility, remedy)
 		}
 	})
+	r.checkResidents(e, at, out)
 	if ref, key, ok := k.naming(e.Body); ok {
 		if holder := r.holder(key); holder != "" && holder != ref.ID {
 			out.add(at+"name", "%q is the name of %s %s; names are unique within a facility", key.name, ref.Sort, holder)
@@ -182,7 +194,7 @@ func (r *Register) checkTarget(e Event, target *Event) error {
 		}
 		return out
 	}
-	if !slices.Equal(fixed.Animals(), target.Animals()) {
+	if !sameAnimals(fixed, *target) {
 		out.add("data.data", "is about other animals than the entry; withdraw the entry and record it anew for the right one")
 	}
 	if was, is := target.defined(), fixed.defined(); was != is {
@@ -190,6 +202,12 @@ func (r *Register) checkTarget(e Event, target *Event) error {
 	}
 	r.checkRefs(fixed, "data.data.", &out)
 	return out.orNil()
+}
+
+// sameAnimals says that two events are about the same animals. Their order may
+// differ: who yielded to whom can be put right.
+func sameAnimals(a, b Event) bool {
+	return slices.Equal(slices.Sorted(slices.Values(a.Animals())), slices.Sorted(slices.Values(b.Animals())))
 }
 
 // defined is what the event brings into being, if that must be known.
@@ -210,13 +228,13 @@ func (e Event) defined() (ref Ref) {
 func (r *Register) Add(e Event, target *Event) {
 	switch body := e.Body.(type) {
 	case *FacilityOpened:
-		r.opened = true
+		r.opened, r.zone = true, body.Zone
 	case *EntryCorrected:
 		if target == nil || !target.Defines() || r.withdrawn(target.ID) {
 			return
 		}
 		if fixed, err := target.Corrected(body); err == nil {
-			r.name(fixed)
+			r.correct(fixed)
 		}
 	case *EntryWithdrawn:
 		if target != nil && target.Defines() && !r.withdrawn(target.ID) {
@@ -227,8 +245,18 @@ func (r *Register) Add(e Event, target *Event) {
 		if e.Defines() {
 			r.known[e.defined()]++
 			r.name(e)
+			r.moved(e)
 		}
 	}
+}
+
+// correct takes in a defining record as it was corrected.
+func (r *Register) correct(fixed Event) {
+	if body, ok := fixed.Body.(*FacilityOpened); ok {
+		r.zone = body.Zone
+	}
+	r.name(fixed)
+	r.moved(fixed)
 }
 
 // name gives what the event defines its name, and gives up the one before it.

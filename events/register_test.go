@@ -346,7 +346,7 @@ func TestAnAnimalEnteredTwiceStaysKnownUntilBothGo(t *testing.T) {
 }
 
 func TestOnlyDefiningRecordsDefine(t *testing.T) {
-	want := "animal.entered behaviour.planned enclosure.described facility.opened food.described lot.received"
+	want := "animal.entered animal.left animal.placed behaviour.planned enclosure.described facility.opened food.described lot.received"
 	var got []string
 	for _, wire := range Kinds() {
 		if (Event{Type: wire}).Defines() {

@@ -33,6 +33,7 @@ func (f *facility) live(n int) []Entry {
 		d.open()
 	}
 	d.comeAndGo()
+	d.decideCompany()
 	d.changeRules()
 	d.guideDiets()
 	d.feed()

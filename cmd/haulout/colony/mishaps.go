@@ -144,7 +144,7 @@ func (d *day) jotEncounter(device string, at time.Time, right events.EncounterSe
 	wrong := right
 	wrong.Winner, wrong.Loser = right.Loser, right.Winner
 	entry := d.jot(device, at, "encounter.seen", wrong)
-	d.notice(repair{entry: entry, withdrawn: "the two the wrong way round", kind: "encounter.seen", at: at, instead: right})
+	d.notice(repair{corrected: &events.EntryCorrected{Entry: entry, Data: raw(right), Reason: "the two the wrong way round"}})
 }
 
 // repair puts right what was noticed by today, in the evening at the office.
