@@ -31,16 +31,22 @@ func (a Abilities) Places(draws int, seed uint64) ([]Place, error) {
 	if err != nil {
 		return nil, err
 	}
-	dice, held := rand.New(rand.NewPCG(seed, 1)), make([][]float64, len(a.IDs))
+	n, dice := len(a.IDs), rand.New(rand.NewPCG(seed, 1))
+	held := make([][]int, n) // draws, by animal and place
+	for i := range held {
+		held[i] = make([]int, n)
+	}
+	bells, able := make([]float64, n), make([]float64, n)
 	for range draws {
-		for i, place := range places(a.draw(spread, dice)) {
-			held[i] = append(held[i], place)
+		a.draw(spread, dice, bells, able)
+		for i := range n {
+			held[i][above(able, i)]++
 		}
 	}
-	out := make([]Place, len(a.IDs))
+	out := make([]Place, n)
 	for i, id := range a.IDs {
-		first, last := middle(held[i])
-		out[i] = Place{id, commonest(held[i], len(a.IDs)), int(first), int(last)}
+		first, last := middlePlaces(held[i], draws)
+		out[i] = Place{id, commonest(held[i]), first, last}
 	}
 	return out, nil
 }
@@ -64,29 +70,52 @@ func (a Abilities) root() (*mat.TriDense, error) {
 	return &out, nil
 }
 
-func (a Abilities) draw(spread *mat.TriDense, dice *rand.Rand) []float64 {
-	n := len(a.IDs)
-	bells, out := make([]float64, n), make([]float64, n)
-	for i := range n {
+// draw throws abilities from the bell curve about them. Bells is room to throw in.
+func (a Abilities) draw(spread *mat.TriDense, dice *rand.Rand, bells, able []float64) {
+	raw := spread.RawTriangular()
+	for i := range able {
 		bells[i] = dice.NormFloat64()
-		out[i] = a.Log[i]
-		for j := range i + 1 {
-			out[i] += spread.At(i, j) * bells[j]
+		able[i] = a.Log[i]
+		for j, share := range raw.Data[i*raw.Stride : i*raw.Stride+i+1] {
+			able[i] += share * bells[j]
 		}
 	}
-	return out
+}
+
+// above counts the animals that are abler than one.
+func above(able []float64, i int) (n int) {
+	for _, other := range able {
+		if other > able[i] {
+			n++
+		}
+	}
+	return n
+}
+
+// middlePlaces are the first and the last place, 1 the top, of those that are
+// left when the draws beyond the level of the reference file are cut off on
+// either side.
+func middlePlaces(held []int, draws int) (first, last int) {
+	out := int(float64(draws) * (1 - assumed("level")) / 2)
+	seen := 0
+	for place, times := range held {
+		if seen <= out && seen+times > out {
+			first = place + 1
+		}
+		if seen <= draws-1-out && seen+times > draws-1-out {
+			last = place + 1
+		}
+		seen += times
+	}
+	return first, last
 }
 
 // commonest is the place that occurs most often, the upper one of equals.
-func commonest(held []float64, n int) (best int) {
-	times := make([]int, n+1)
-	for _, place := range held {
-		times[int(place)]++
-	}
-	for place, t := range times {
-		if t > times[best] {
+func commonest(held []int) (best int) {
+	for place, times := range held {
+		if times > held[best] {
 			best = place
 		}
 	}
-	return best
+	return best + 1
 }
