@@ -15,5 +15,11 @@ func All() []Projection {
 		behaviours,
 		days,
 		weights,
+		hierarchy,
+		ratings,
+		watches,
+		scans,
+		judged,
+		periods,
 	}
 }

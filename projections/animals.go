@@ -124,9 +124,12 @@ func (s *Store) Animals(asOf time.Time) (out []Animal, err error) {
 		out, err = every[Animal](v, &animals)
 		return err
 	})
-	slices.SortFunc(out, func(a, b Animal) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
+	slices.SortFunc(out, func(a, b Animal) int { return compareNames(a.Name, a.ID, b.Name, b.ID) })
 	return out, err
 }
+
+// compareNames orders animals by name, and those of one name by id.
+func compareNames(a, idA, b, idB string) int { return cmp.Or(cmp.Compare(a, b), cmp.Compare(idA, idB)) }
 
 // Animal reads one animal by its id; nil where there is none.
 func (s *Store) Animal(id string, asOf time.Time) (a *Animal, err error) {

@@ -154,5 +154,8 @@ func (d Day) Start(zone *time.Location) time.Time {
 // End is the first moment of the next day.
 func (d Day) End(zone *time.Location) time.Time { return d.Add(1).Start(zone) }
 
+// until counts the days from this one to a later one.
+func (d Day) until(later Day) int { return int(later.number() - d.number()) }
+
 // number is the day counted from 1970, as index keys count.
 func (d Day) number() int32 { return utcDay(d.Start(time.UTC)) }

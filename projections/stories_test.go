@@ -75,6 +75,42 @@ var questions = map[string]func(s *Store, asOf time.Time, words []string) (any, 
 	"weights": func(s *Store, asOf time.Time, w []string) (any, error) {
 		return s.Weights(w[0], Day(w[1]), Day(w[2]), asOf)
 	},
+	"order": func(s *Store, asOf time.Time, w []string) (any, error) {
+		o, err := s.Order(askedOrder(w), storyNow, asOf)
+		if o == nil || err != nil {
+			return nil, err
+		}
+		return orderLines(o), nil
+	},
+	"ratings": func(s *Store, asOf time.Time, w []string) (any, error) {
+		o, err := s.Order(askedOrder(w), storyNow, asOf)
+		if o == nil || err != nil {
+			return nil, err
+		}
+		return ratingLines(o), nil
+	},
+	"sampling": func(s *Store, asOf time.Time, w []string) (any, error) {
+		o, err := s.Order(askedOrder(w), storyNow, asOf)
+		if o == nil || err != nil {
+			return nil, err
+		}
+		return map[string]any{"sampling": o.Evidence.Sampling, "contact": o.Contact}, nil
+	},
+	"company": func(s *Store, asOf time.Time, w []string) (any, error) {
+		c, err := s.CompanyOf(askedOrder(w), storyNow, asOf)
+		if c == nil || err != nil {
+			return nil, err
+		}
+		return companyLines(c), nil
+	},
+	"judgements": func(s *Store, asOf time.Time, w []string) (any, error) {
+		at, err := events.ParseTime(w[1])
+		if err != nil {
+			return nil, err
+		}
+		return s.Judgements(strings.Split(w[0], "+"), at, asOf)
+	},
+	"periods": func(s *Store, asOf time.Time, w []string) (any, error) { return s.Periods(w[0], w[1], asOf) },
 	"ration": func(s *Store, asOf time.Time, w []string) (any, error) {
 		at, err := events.ParseTime(w[1])
 		if err != nil {

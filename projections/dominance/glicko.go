@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Believed is a rating with how far it may be off, in points on the logistic
@@ -58,4 +60,10 @@ func (b Believed) Silent(days float64) Believed {
 func dampened(deviation float64) float64 {
 	q := math.Ln10 / assumed("logistic_scale")
 	return 1 / math.Sqrt(1+3*q*q*deviation*deviation/(math.Pi*math.Pi))
+}
+
+// Range holds the rating at the level of the reference file (9 in 10), in points.
+func (b Believed) Range() (low, high float64) {
+	wide := distuv.UnitNormal.Quantile((1+assumed("level"))/2) * b.Deviation
+	return b.Points - wide, b.Points + wide
 }

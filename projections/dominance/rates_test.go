@@ -80,7 +80,9 @@ func TestADayOfScansIsOneLook(t *testing.T) {
 }
 
 func TestATurnNeedsBothTimesToBePlain(t *testing.T) {
-	matrix := func(ab, ba float64) Matrix { return Matrix{IDs: []string{"A", "B"}, Wins: [][]float64{{0, ab}, {ba, 0}}} }
+	matrix := func(ab, ba float64) Matrix {
+		return Matrix{IDs: []string{"A", "B"}, Wins: [][]float64{{0, ab}, {ba, 0}}}
+	}
 	for name, c := range map[string]struct {
 		before, lately Matrix
 		want           int
