@@ -31,6 +31,7 @@ func newFigure() *cobra.Command {
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(newFigureEnergy())
+	cmd.AddCommand(newFigureHierarchy())
 	cmd.AddCommand(newFigureRation())
 	return cmd
 }

@@ -73,7 +73,8 @@ func parseSheet(raw []byte, columns []column) (*sheet, error) {
 		return nil, err
 	}
 	r := csv.NewReader(bytes.NewReader(text))
-	r.Comma, r.FieldsPerRecord, r.TrimLeadingSpace = separatorOf(text), -1, true
+	r.Comma, r.FieldsPerRecord = separatorOf(text), -1
+	r.TrimLeadingSpace = r.Comma != '\t' // a tab is space: an empty cell would be trimmed away
 	first, err := r.Read()
 	if errors.Is(err, io.EOF) {
 		return nil, errors.New("the file is empty; its first line names the columns")

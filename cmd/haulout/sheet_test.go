@@ -49,6 +49,7 @@ func TestWhatSpreadsheetsSaveReadsAlike(t *testing.T) {
 		"empty rows":            []byte("time,animal,mass_kg\n\n,,\n2026-03-01,Färö,81.50\n,,\n"),
 		"an unnamed column":     []byte("time,animal,mass_kg,\n2026-03-01,Färö,81.50,\n"),
 		"tabs":                  []byte(strings.ReplaceAll(plain, ",", "\t")),
+		"an empty cell, tabs":   []byte("time\tanimal\tscale\tmass_kg\n2026-03-01\tFärö\t\t81.50\n"),
 		"semicolons":            []byte("time;animal;mass_kg\n2026-03-01;Färö;81,50\n"),
 	} {
 		sh, err := parseSheet(raw, weighing)

@@ -67,7 +67,11 @@ func (m Matrix) short(few func(seen, decided float64) bool) (out []string) {
 func (m Matrix) fewEncounters() string {
 	enough, n := assumed("enough"), float64(len(m.IDs))
 	if seen := float64(m.Counts().Interactions); seen/n < enough {
-		return fmt.Sprintf("%g encounters of %g animals are %.1f an animal; %g are wanted", seen, n, seen/n, enough)
+		are := "encounters of %g animals are"
+		if seen == 1 {
+			are = "encounter of %g animals is"
+		}
+		return fmt.Sprintf("%g "+are+" %.1f an animal; %g are wanted", seen, n, seen/n, enough)
 	}
 	if few := m.short(func(seen, _ float64) bool { return seen < enough }); len(few) > 0 {
 		return fmt.Sprintf("fewer than %g encounters of %s", enough, strings.Join(few, ", "))

@@ -49,6 +49,45 @@ func (m Matrix) InconsistenciesAndStrengths() (Ordered, error) {
 	return out, nil
 }
 
+// BestOrders lists at most so many of the orders that are as good as any, as
+// places in the matrix from the top; by their last animals, in the order of the
+// matrix. Errors: more than 20 animals.
+func (m Matrix) BestOrders(most int) ([][]int, error) {
+	n := len(m.IDs)
+	if n > mostOrdered {
+		return nil, fmt.Errorf("ids: %d animals are too many for exact orders: give at most %d", n, mostOrdered)
+	}
+	s := m.sets()
+	s.place()
+	var out [][]int
+	s.list(uint32(len(s.cost)-1), nil, func(order []int) bool {
+		out = append(out, order)
+		return len(out) < most
+	})
+	return out, nil
+}
+
+// list goes through the best orders of a set at the top, with those below it
+// given from the bottom up, until one is enough.
+func (s sets) list(set uint32, below []int, visit func([]int) bool) bool {
+	if set == 0 {
+		order := slices.Clone(below)
+		slices.Reverse(order)
+		return visit(order)
+	}
+	for rest := set; rest != 0; rest &= rest - 1 {
+		k := bits.TrailingZeros32(rest)
+		before := set &^ (1 << k)
+		if s.last(before, k)+s.across(set) != s.cost[set] {
+			continue
+		}
+		if !s.list(before, append(slices.Clip(below), k), visit) {
+			return false
+		}
+	}
+	return true
+}
+
 // sets is what is known of every set of animals placed at the top, by a number
 // whose bits are the animals.
 type sets struct {

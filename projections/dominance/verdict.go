@@ -14,7 +14,7 @@ type Verdict struct {
 	Sentence string
 	Failed   []Gate   // what keeps it from being supported, the gravest first
 	Order    []string // from the top, by normalised David's score (Dij); empty where there is no order
-	Near     []Match  // neighbours in it that can't be told apart
+	Near     []Match  // neighbours in it that can't be told apart, or whose abilities cross
 	Watch    []Match  // what to watch next: pairs that were never seen to meet, then neighbours
 	Pairs    Pairs
 	Counts   Counts
@@ -60,11 +60,25 @@ func (v *Verdict) stand(m Matrix) error {
 	for _, i := range order {
 		v.Order = append(v.Order, m.IDs[i])
 	}
-	if v.Near = m.near(order, able); len(v.Near) > 0 {
-		v.Failed = append(v.Failed, Gate{neighbours, Provisional, listed(v.Near) + " can't be told apart yet"})
-		v.Watch = append(v.Watch, notListed(v.Near, v.Watch)...)
+	near, crossed := m.near(order, able)
+	if v.Near = append(near, crossed...); len(v.Near) == 0 {
+		return nil
 	}
+	v.Failed = append(v.Failed, Gate{neighbours, Provisional, closeness(near, crossed)})
+	v.Watch = append(v.Watch, notListed(v.Near, v.Watch)...)
 	return nil
+}
+
+// closeness says in words why neighbours keep an order from being supported.
+func closeness(near, crossed []Match) string {
+	var out []string
+	if len(near) > 0 {
+		out = append(out, listed(near)+" can't be told apart yet")
+	}
+	if len(crossed) > 0 {
+		out = append(out, "score and abilities put "+listed(crossed)+" in different order")
+	}
+	return strings.Join(out, ", and ")
 }
 
 // stateOf is the state that the gravest gate keeps an order to.
@@ -88,15 +102,21 @@ func (m Matrix) byScore() []int {
 }
 
 // near are the neighbours of an order of which the upper is not sure enough to
-// be the abler.
-func (m Matrix) near(order []int, able Abilities) (out []Match) {
+// be the abler, and crossed those of which the lower is.
+func (m Matrix) near(order []int, able Abilities) (near, crossed []Match) {
+	sure := assumed("sure")
 	for place, i := range order[1:] {
 		above := order[place]
-		if chance := able.Above(above, i); chance < assumed("sure") {
-			out = append(out, Match{m.IDs[above], m.IDs[i], fmt.Sprintf("%.0f in 100 that the first stands above", 100*chance)})
+		chance := able.Above(above, i)
+		match := Match{m.IDs[above], m.IDs[i], fmt.Sprintf("%.0f in 100 that the first stands above", 100*chance)}
+		switch {
+		case chance <= 1-sure:
+			crossed = append(crossed, match)
+		case chance < sure:
+			near = append(near, match)
 		}
 	}
-	return out
+	return near, crossed
 }
 
 // notListed are the matches whose two are not among others.

@@ -194,3 +194,48 @@ func TestEveryAssumptionNamesItsSource(t *testing.T) {
 		}
 	}
 }
+
+// The bonobos of de Vries et al. 2006: by David's score Ko stands above Re, by
+// their abilities below.
+func TestNeighboursWhoseAbilitiesCrossAreNotCalledAlike(t *testing.T) {
+	v := judged(t, Evidence{Matrix: readVector(t, "bonobos_devries2006.json").group(t)})
+	last := v.Failed[len(v.Failed)-1]
+	if last.Name != neighbours || !strings.Contains(last.Why, "score and abilities put Ko and Re in different order") {
+		t.Errorf("the gates are %+v", v.Failed)
+	}
+}
+
+func TestTheBestOrdersAreAsManyAsAreCounted(t *testing.T) {
+	for _, name := range []string{"devries1998_fictional.json", "matrix_archie_2006f.json", "edge_cycle_3.json"} {
+		m := readVector(t, name).group(t)
+		best, err := m.InconsistenciesAndStrengths()
+		if err != nil {
+			t.Fatal(err)
+		}
+		all, err := m.BestOrders(1000)
+		if err != nil || uint64(len(all)) != best.Orders {
+			t.Errorf("%s: %d orders are listed, %d counted, %v", name, len(all), best.Orders, err)
+		}
+		for i, order := range all {
+			inconsistent, strength := 0, 0
+			for at, lower := range order {
+				for above, higher := range order[:at] {
+					if m.Dominates(lower, higher) {
+						inconsistent, strength = inconsistent+1, strength+at-above
+					}
+				}
+			}
+			if inconsistent != best.I || strength != best.SI {
+				t.Errorf("%s, order %d: %d and %d; the best have %d and %d", name, i, inconsistent, strength, best.I, best.SI)
+			}
+			for _, other := range all[:i] {
+				if slices.Equal(order, other) {
+					t.Errorf("%s: %v is listed twice", name, order)
+				}
+			}
+		}
+		if few, _ := m.BestOrders(1); len(few) != 1 {
+			t.Errorf("%s: of one order %d are listed", name, len(few))
+		}
+	}
+}

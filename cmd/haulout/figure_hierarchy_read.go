@@ -1,0 +1,151 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"maps"
+	"os"
+	"slices"
+	"strings"
+	"time"
+
+	"haulout/events"
+	"haulout/projections/dominance"
+)
+
+// hierarchyInput is what the file holds.
+type hierarchyInput struct {
+	matrix   dominance.Matrix
+	met      []meeting // what the matrix was counted from, the first first; none where the file has a matrix
+	listed   bool      // they followed each other as they are listed
+	scale    dominance.Scale
+	set      bool       // the file set the scale
+	kind     string     // as the file says: what it asks for besides
+	changes  []*changed // what the encounters were after each operation
+	warnings []string
+}
+
+// encounterColumns are also those of an exported table; what a signal was
+// counts for nothing here.
+func encounterColumns() []column {
+	return slices.Concat(needed("time", "winner", "loser"), optional("draw", "intensity", "place", "cause", "signal"))
+}
+
+func readHierarchy(path string) (*hierarchyInput, error) {
+	raw, err := os.ReadFile(path)
+	if err != nil {
+		return nil, err
+	}
+	text, err := plainText(raw)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	in := &hierarchyInput{scale: dominance.UsualScale()}
+	read := in.readSheet
+	if begins := bytes.TrimSpace(text); len(begins) > 0 && bytes.IndexByte([]byte("{["), begins[0]) >= 0 {
+		read = in.readObject
+	}
+	if err := read(path, text); err != nil {
+		return nil, err
+	}
+	return in, nil
+}
+
+// readSheet reads a line an encounter. All that is wrong with it is told at once.
+func (in *hierarchyInput) readSheet(path string, text []byte) error {
+	sh, err := parseSheet(text, encounterColumns())
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	s := &figureSheet{importer: importer{sheet: sh, where: time.UTC}}
+	s.sum.File = path
+	names := namesIn(sh)
+	for _, r := range sh.rows {
+		if r.excess != "" {
+			s.problem(r, "", r.excess, "stands under no column; an encounter has one winner and one loser, each in its column")
+		}
+		if r.cell("time") == "" {
+			s.problem(r, "time", "", "is empty; write a time as 2026-03-01 16:00, or the day alone")
+		}
+		m, slips := textOf(r).read(names.animal)
+		for _, slip := range slips {
+			s.problem(r, slip.field, slip.value, "%s", slip.why)
+		}
+		in.met = append(in.met, m)
+	}
+	if err := s.refusal(); err != nil {
+		return err
+	}
+	slices.SortFunc(in.met, meeting.compare)
+	return in.count(names.listed())
+}
+
+func textOf(r *row) encounterText {
+	return encounterText{
+		time: r.cell("time"), winner: r.cell("winner"), loser: r.cell("loser"),
+		draw: word(r, "draw"), intensity: word(r, "intensity"), place: word(r, "place"), cause: word(r, "cause"),
+	}
+}
+
+// sheetNames are the names of a sheet as they are written, by their folded form.
+type sheetNames map[string]string
+
+// namesIn takes of several ways to write a name always the same, whatever the
+// order of the lines.
+func namesIn(sh *sheet) sheetNames {
+	names := sheetNames{}
+	for _, r := range sh.rows {
+		for _, column := range []string{"winner", "loser"} {
+			name := strings.Join(strings.Fields(r.cell(column)), " ")
+			if before, known := names[events.NameFold(name)]; name != "" && (!known || name < before) {
+				names[events.NameFold(name)] = name
+			}
+		}
+	}
+	return names
+}
+
+func (names sheetNames) listed() []string {
+	out := []string{}
+	for _, name := range names {
+		out = append(out, name)
+	}
+	slices.Sort(out)
+	return out
+}
+
+// animal finds the animal of a cell. A cell that joins the name of another
+// animal to something names two.
+func (names sheetNames) animal(cell string) (name, why string) {
+	parts := strings.FieldsFunc(strings.ReplaceAll(events.NameFold(cell), " and ", "&"), func(r rune) bool { return strings.ContainsRune("&+/;,", r) })
+	for _, part := range parts {
+		if _, known := names[events.NameFold(part)]; known && len(parts) > 1 {
+			return "", "names two animals; an encounter has one winner and one loser: write a line for each pair, or leave out what several did together"
+		}
+	}
+	return names[events.NameFold(cell)], ""
+}
+
+// count makes the matrix of the encounters that are the animals' own.
+func (in *hierarchyInput) count(ids []string) error {
+	reasons := map[string]int{}
+	own := []meeting{}
+	for _, m := range in.met {
+		_, apart, err := dominance.Sort([]dominance.Seen{m.Seen})
+		if err != nil {
+			return err
+		}
+		if len(apart) > 0 {
+			reasons[apart[0].Reason]++
+			continue
+		}
+		own = append(own, m)
+	}
+	for _, why := range slices.Sorted(maps.Keys(reasons)) {
+		in.warnings = append(in.warnings, fmt.Sprintf("%s kept apart and not counted: %s", counted(reasons[why], "encounter is", "encounters are"), why))
+	}
+	in.met = own
+	var err error
+	in.matrix, err = dominance.FromEvents(ids, dominance.Encounters(seenOf(own)))
+	return err
+}
