@@ -5,7 +5,6 @@ import (
 	"slices"
 	"time"
 
-	"haulout/events"
 	"haulout/projections/dominance"
 )
 
@@ -178,26 +177,4 @@ func (s *Store) InjuriesSeen(facility string, from, to Day, asOf time.Time) (out
 	})
 	slices.SortFunc(out, func(a, b EncounterLine) int { return b.Time.Compare(a.Time) })
 	return out, err
-}
-
-func (v view) injuries(enclosure events.Ref, from, to Day) (out []EncounterLine, err error) {
-	days, err := rows[metRow](v, &hierarchy, enclosure, from, to)
-	if err != nil {
-		return nil, err
-	}
-	for _, day := range days {
-		if !slices.ContainsFunc(day.Row.Pairs, func(p metPair) bool { return p.Injuries > 0 }) {
-			continue
-		}
-		recs, err := v.records(&hierarchy, Scope{enclosure, day.Day}, nil)
-		if err != nil {
-			return nil, err
-		}
-		for i := range recs {
-			if recs[i].Body.(*events.EncounterSeen).Injury {
-				out = append(out, encounterLine(&recs[i]))
-			}
-		}
-	}
-	return out, nil
 }

@@ -186,7 +186,7 @@ func TestAWindowWithNothingToSay(t *testing.T) {
 	}
 }
 
-func TestEveryPairTiedHasNoContradictionAndOnePlace(t *testing.T) {
+func TestWhereEveryPairIsTiedThereIsNoOrder(t *testing.T) {
 	r := longPool(t, "marl", "osier", "sorrel")
 	day := 1
 	for _, pair := range [][2]string{{"marl", "osier"}, {"osier", "sorrel"}, {"sorrel", "marl"}} {
@@ -197,12 +197,12 @@ func TestEveryPairTiedHasNoContradictionAndOnePlace(t *testing.T) {
 		}
 	}
 	o := orderOf(t, r, "2026-02-01", "2026-06-20")
-	if o.State != dominance.Provisional || len(o.Against) != 0 {
-		t.Errorf("%s, %+v", o.State, o.Against)
+	if o.State != dominance.NoOrder || len(o.Against) != 0 || o.Sentence != "No order yet: all animals stand level." {
+		t.Errorf("%s %q, %+v", o.State, o.Sentence, o.Against)
 	}
 	for _, a := range o.Animals {
-		if *a.Place != 1 || *a.Last != 3 {
-			t.Errorf("%s has place %d, %d to %d", a.Name, *a.Place, *a.First, *a.Last)
+		if a.Place != nil || *a.First != 1 || *a.Last != 3 {
+			t.Errorf("%s: %+v", a.Name, a)
 		}
 	}
 }
@@ -288,5 +288,37 @@ func BenchmarkOrderOfAYear(b *testing.B) {
 		if _, err := s.Order(OrderAsk{Facility: "saltgarth", Enclosure: "long", From: "2025-10-01", To: "2026-09-30"}, now, time.Time{}); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+func TestWhatALeadIsToHearOfACompany(t *testing.T) {
+	r := longPool(t, "marl", "osier", "sorrel")
+	for day := range 5 {
+		r.met(fmt.Sprintf("2026-03-%02dT10:00:00Z", 2+day), "marl", "osier", "")
+	}
+	for day := range 3 {
+		r.met(fmt.Sprintf("2026-06-%02dT10:00:00Z", 10+day), "osier", "marl", "")
+	}
+	r.met("2026-06-18T10:00:00Z", "sorrel", "osier", `,"injury":true,"signal":"bite"`)
+	r.record("saltgarth", "company.judged", "2026-05-01T09:00:00Z", `{"animals":["marl","sorrel"],"verdict":"apart","reason":"agreed with the veterinarian"}`)
+	s := filledStore(t, r)
+	news := func(at time.Time) CompanyNews {
+		t.Helper()
+		list, err := s.CompanyNews("saltgarth", at, time.Time{})
+		if err != nil || len(list) != 1 {
+			t.Fatalf("%+v %v", list, err)
+		}
+		return list[0]
+	}
+	now := news(time.Date(2026, 6, 20, 12, 0, 0, 0, time.UTC))
+	if len(now.Turned) != 1 || len(now.Injuries) != 1 || len(now.Together) != 1 || now.Contact != nil || now.Name != "Long Pool" {
+		t.Errorf("found %+v", now)
+	}
+	later := news(time.Date(2026, 6, 21, 12, 0, 0, 0, time.UTC))
+	if len(later.Injuries) != 0 {
+		t.Errorf("after three days the injury is still told: %+v", later.Injuries)
+	}
+	if list, err := s.CompanyNews("saltgarth", time.Date(2026, 2, 1, 12, 0, 0, 0, time.UTC), time.Time{}); err != nil || len(list) != 0 {
+		t.Errorf("before anything happened: %+v %v", list, err)
 	}
 }

@@ -60,7 +60,7 @@ func (o *ordering) work(v view) (err error) {
 		return err
 	}
 	o.out.Turned = append(o.out.Turned, turned...)
-	if o.out.Contact, err = v.contactRates(o.ref(), o.ask.To, o.zone); err != nil {
+	if o.out.Contact, err = v.contactRates(o.ref(), o.ask.To); err != nil {
 		return err
 	}
 	judgements, err := v.judgements(slices.Sorted(slices.Values(o.ids)), o.end)
@@ -92,9 +92,15 @@ func (o *ordering) group(v view) error {
 	if err != nil {
 		return err
 	}
+	o.sums = sumPairs(o.met)
+	o.settle(all)
+	return nil
+}
+
+// settle sorts out who is in the order.
+func (o *ordering) settle(all []Animal) {
 	slices.SortFunc(all, func(a, b Animal) int { return compareNames(a.Name, a.ID, b.Name, b.ID) })
 	o.lived, o.names = map[string]*Animal{}, map[string]string{}
-	o.sums = sumPairs(o.met)
 	for i := range all {
 		a := &all[i]
 		if len(spansIn(a, o.ask.Facility, o.ask.Enclosure)) == 0 {
@@ -111,7 +117,6 @@ func (o *ordering) group(v view) error {
 		o.ids = append(o.ids, a.ID)
 	}
 	o.call()
-	return nil
 }
 
 func (o *ordering) everMet(animal string) bool {

@@ -45,7 +45,7 @@ func lateDays() int { return int(dominance.Assumed("lately").Value) }
 // turned finds the pairs that changed in the last days of the window.
 func (o *ordering) turned(v view) (out []TurnedPair, err error) {
 	since := o.out.To.Add(1 - lateDays())
-	if since <= o.out.From {
+	if since <= o.out.From || len(o.ids) < 2 {
 		return nil, nil
 	}
 	cut, _ := slices.BinarySearchFunc(o.met, since, func(d dated[metRow], day Day) int { return compareDays(d.Day, day) })
@@ -127,7 +127,7 @@ type ContactRate struct {
 
 // contactRates compares watches of an enclosure up to a day. It looks across
 // periods: whether an introduction was followed by more contact is the question.
-func (v view) contactRates(enclosure events.Ref, to Day, zone *time.Location) (out ContactRates, err error) {
+func (v view) contactRates(enclosure events.Ref, to Day) (out ContactRates, err error) {
 	out.Since = to.Add(1 - lateDays())
 	out.From = out.Since.Add(-int(dominance.Assumed("compared").Value))
 	held, err := rows[watchedRow](v, &watches, enclosure, out.From, to)

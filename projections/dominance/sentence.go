@@ -60,10 +60,10 @@ func (e Evidence) since() string {
 // such figure. Of five animals or fewer there never is one: even a perfect order
 // would come about by chance too often; nor of a group too sparsely seen for an
 // order that is more than provisional, except where only neighbours are close:
-// h' and p say little then (Klass & Cords 2011, Behav Processes 88:168-176). The window should hold animals that
-// were all together: h' can't tell pairs that were never together from unseen
-// ones, and then there is no figure either. Throws and seed are those of
-// LinearityTest. Errors: those of Judge and LinearityTest.
+// h' and p say little then (Klass & Cords 2011, Behav Processes 88:168-176). The
+// window should hold animals that were all together: h' can't tell pairs that
+// were never together from unseen ones, and then there is no figure either.
+// Throws and seed are those of LinearityTest. Errors: those of Judge and LinearityTest.
 func Straightness(e Evidence, throws int, seed uint64) (string, error) {
 	v, err := Judge(e)
 	if err != nil {

@@ -23,10 +23,11 @@ type Verdict struct {
 // Judge puts the evidence to the gates of the reference file. An order has a
 // place for every animal; none is given where an animal has no decided
 // encounter, where too many pairs that live together were never seen to meet,
-// or where no chain of encounters links the animals. It is provisional with
-// fewer encounters than wanted, with many pairs unseen, or with neighbours that
-// the abilities of BradleyTerry don't tell apart. Two animals get a sentence.
-// Errors: evidence that does not fit the animals; those of BradleyTerry.
+// where no chain of encounters links the animals, or where all stand level. It is
+// provisional with fewer encounters than wanted, with many pairs unseen, or with
+// neighbours that the abilities of BradleyTerry don't tell apart. Two animals get
+// a sentence. Errors: evidence that does not fit the animals; those of
+// BradleyTerry.
 func Judge(e Evidence) (Verdict, error) {
 	if err := e.check(); err != nil {
 		return Verdict{}, err
@@ -39,6 +40,9 @@ func Judge(e Evidence) (Verdict, error) {
 		return out, nil
 	}
 	out.Failed = e.shut(out.Pairs)
+	if stateOf(out.Failed) != NoOrder && m.level() {
+		out.Failed = append([]Gate{{"level", NoOrder, "all animals stand level"}}, out.Failed...)
+	}
 	if stateOf(out.Failed) != NoOrder {
 		if err := out.stand(m); err != nil {
 			return Verdict{}, err
@@ -99,6 +103,13 @@ func (m Matrix) byScore() []int {
 		return cmp.Or(cmp.Compare(score[b], score[a]), strings.Compare(m.IDs[a], m.IDs[b]))
 	})
 	return order
+}
+
+// level says that no animal scores above another.
+func (m Matrix) level() bool {
+	const hair = 1e-9 // what sums of fractions leave between equal scores
+	score := m.DavidsScore(Dij).Norm
+	return slices.Max(score)-slices.Min(score) < hair
 }
 
 // near are the neighbours of an order of which the upper is not sure enough to
