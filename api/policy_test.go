@@ -26,7 +26,8 @@ var (
 		"GET /api/v1/facilities/{code}/records", "GET /api/v1/animals/{id}", "GET /api/v1/animals/{id}/days",
 		"GET /api/v1/animals/{id}/weights", "GET /api/v1/animals/{id}/records", "GET /api/v1/records/{id}",
 		"GET /api/v1/fishroom/{facility}/{date}", "GET /api/v1/animals/{id}/energy", "GET /api/v1/animals/{id}/forecast",
-		"POST /api/v1/rations/propose",
+		"POST /api/v1/rations/propose", "GET /api/v1/enclosures/{id}/hierarchy", "GET /api/v1/enclosures/{id}/company",
+		"GET /api/v1/enclosures/{id}/periods", "GET /api/v1/facilities/{code}/judgements",
 	}
 	toRecorders = []string{"POST /api/v1/records"}
 	toWhole     = []string{"GET /metrics"}
@@ -40,6 +41,9 @@ func (s *site) visit(as, route string) answer {
 	id := "marl"
 	if strings.HasSuffix(path, "/records/{id}") {
 		id = idOf("a-marl")
+	}
+	if strings.HasPrefix(path, "/api/v1/enclosures/") {
+		id = "deep-pool"
 	}
 	path = strings.NewReplacer("{code}", "saltgarth", "{facility}", "saltgarth", "{date}", "2026-03-01", "{type}", "haulout.note.v1", "{slug}", "malformed", "{id}", id).Replace(path)
 	var body []byte
@@ -171,7 +175,10 @@ func TestAKeeperSeesAndRecordsAtHisOwnFacilityAlone(t *testing.T) {
 		"/api/v1/behaviours?facility=wrackline-bay", "/api/v1/animals?facility=wrackline-bay", "/api/v1/follow?facility=wrackline-bay",
 		"/api/v1/facilities/wrackline-bay/records", "/api/v1/animals/dulse", "/api/v1/animals/dulse/days", "/api/v1/animals/dulse/weights",
 		"/api/v1/animals/dulse/records", "/api/v1/records/" + idOf("b-dulse"),
-		"/api/v1/fishroom/wrackline-bay/2026-03-01",
+		"/api/v1/fishroom/wrackline-bay/2026-03-01", "/api/v1/facilities/wrackline-bay/judgements",
+		"/api/v1/enclosures/cove/hierarchy", "/api/v1/enclosures/cove/company", "/api/v1/enclosures/cove/periods",
+		"/api/v1/enclosures/cove/hierarchy?facility=wrackline-bay", "/api/v1/enclosures/cove/company?facility=wrackline-bay",
+		"/api/v1/enclosures/cove/periods?facility=wrackline-bay",
 	} {
 		s.get(keeper, path).problem(http.StatusForbidden)
 		s.get("keeper-wrackline", path).want(http.StatusOK)

@@ -128,7 +128,7 @@ func arrange(written []byte, members []member, start int) error {
 	was, at := slices.Clone(written), 0
 	for i, m := range members {
 		if i > 0 && bytes.Equal(members[i-1].name, m.name) {
-			return fmt.Errorf("name %q stands twice in one object", m.name)
+			return fmt.Errorf("name %q stands twice in one object; give it once", m.name)
 		}
 		at += copy(written[at:], was[m.from-start:m.to-start])
 		written[at] = ','

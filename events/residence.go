@@ -101,7 +101,7 @@ func (r *Register) checkResidents(e Event, at string, out *Problems) {
 		return
 	}
 	enclosure, list := body.residents()
-	if enclosure == "" {
+	if enclosure == "" || r.count(Ref{"enclosure", enclosure}) <= 0 { // an unknown one is said already
 		return
 	}
 	for _, who := range list {

@@ -25,7 +25,7 @@ type OrderAsk struct {
 var OrderMethods = []string{"david", "david_pij", "abilities", "ratings", "isi"}
 
 // ErrOrder says what is wrong with what an order was asked for.
-var ErrOrder = errors.New("no order can be worked out for")
+var ErrOrder = errors.New("nothing can be worked out for")
 
 // CompanyCaution stands beside every order and every figure of company.
 const CompanyCaution = "Order and company are aids to planning. Who lives with whom is decided by the lead keeper and the veterinarian, under local law and the facility's permits."
@@ -262,7 +262,7 @@ func (o *ordering) window(v view) (err error) {
 		o.ask.To = today
 	}
 	if o.ask.To > today {
-		return fmt.Errorf("%w to %s: that day is still to come", ErrOrder, o.ask.To)
+		return fmt.Errorf("%w to %s: that day is still to come; give a day up to today", ErrOrder, o.ask.To)
 	}
 	o.end = o.ask.To.End(o.zone).Add(-1)
 	if o.end.After(o.now) {
@@ -289,7 +289,7 @@ func (o *ordering) window(v view) (err error) {
 		o.ask.From = o.ask.To.Add(1 - longestWindow)
 	}
 	if o.ask.From > o.ask.To {
-		return fmt.Errorf("%w from %s to %s: the window ends before it begins", ErrOrder, o.ask.From, o.ask.To)
+		return fmt.Errorf("%w from %s to %s: the window ends before it begins; change the two about", ErrOrder, o.ask.From, o.ask.To)
 	}
 	o.out.From, o.out.To = o.ask.From, o.ask.To
 	return nil

@@ -161,8 +161,8 @@ func TestAWindowWithNothingToSay(t *testing.T) {
 	}{
 		"nobody":     {nil, 0, "This group has no animals."},
 		"one":        {[]string{"marl"}, 0, "marl is alone in this group; one animal has no order."},
-		"no event":   {[]string{"marl", "osier", "sorrel"}, 0, "No encounter was seen since 2026-02-01, so nothing is known of an order."},
-		"two, tied":  {[]string{"marl", "osier"}, 2, "marl and osier are even, 1–1 since 2026-02-01."},
+		"no event":   {[]string{"marl", "osier", "sorrel"}, 0, "No encounter was seen from 2026-02-01 to 2026-06-20, so nothing is known of an order."},
+		"two, tied":  {[]string{"marl", "osier"}, 2, "marl and osier are even, 1–1 from 2026-02-01 to 2026-06-20."},
 		"three tied": {[]string{"marl", "osier", "sorrel"}, 2, "No order yet: no decided encounter of sorrel."},
 	} {
 		t.Run(name, func(t *testing.T) {

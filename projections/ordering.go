@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"haulout/events"
@@ -301,29 +302,52 @@ func (o *ordering) lines() {
 }
 
 // suggest lists changes since the period began after which a new one may be in
-// place: who joined and who left, and the turn of the season of grown males.
+// place: who joined others and who left them, and the turn of the season of
+// grown males.
 func (o *ordering) suggest() {
 	if len(o.ids) < 2 {
 		return
 	}
+	joined, left := map[Day][]string{}, map[Day][]string{}
 	for _, id := range sortedKeys(o.lived) {
 		a := o.lived[id]
 		for _, span := range spansIn(a, o.ask.Facility, o.ask.Enclosure) {
-			o.suggestAt(span.From, "introduction", a.Name+" joined")
+			if from := DayOf(span.From, o.zone); o.someoneBefore(from) {
+				joined[from] = append(joined[from], a.Name)
+			}
 			if !span.Until.IsZero() {
-				o.suggestAt(span.Until, "separation", a.Name+" left")
+				until := DayOf(span.Until, o.zone)
+				left[until] = append(left[until], a.Name)
 			}
 		}
 	}
+	for day, names := range joined {
+		o.suggestOn(day, "introduction", strings.Join(names, ", ")+" joined")
+	}
+	for day, names := range left {
+		o.suggestOn(day, "separation", strings.Join(names, ", ")+" left")
+	}
 	o.suggestSeason()
 	slices.SortFunc(o.out.Suggested, func(a, b SuggestedPeriod) int {
-		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Reason, b.Reason), cmp.Compare(a.Why, b.Why))
+		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Reason, b.Reason))
 	})
 }
 
-// suggestAt leaves out what a period answers already: one that began since that day.
-func (o *ordering) suggestAt(at time.Time, reason, why string) {
-	day := DayOf(at, o.zone)
+// someoneBefore says that an animal had come to live there before a day, and had
+// not left: who comes to an empty pool joins nobody.
+func (o *ordering) someoneBefore(day Day) bool {
+	for _, a := range o.lived {
+		for _, span := range spansIn(a, o.ask.Facility, o.ask.Enclosure) {
+			if DayOf(span.From, o.zone) < day && (span.Until.IsZero() || DayOf(span.Until, o.zone) >= day) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// suggestOn leaves out what a period answers already: one that began since that day.
+func (o *ordering) suggestOn(day Day, reason, why string) {
 	if day <= o.out.From || day > o.out.To {
 		return
 	}
@@ -348,7 +372,7 @@ func (o *ordering) suggestSeason() {
 				if before {
 					word = "end"
 				}
-				o.suggestAt(at, "season", "the breeding months of grown males "+word)
+				o.suggestOn(DayOf(at, o.zone), "season", "the breeding months of grown males "+word)
 				break
 			}
 		}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"haulout/projections/dominance"
 )
@@ -14,8 +15,7 @@ const orderSeed = 1
 
 // judge puts the matrix to the gates, and gives each animal its place.
 func (o *ordering) judge() (err error) {
-	evidence := dominance.Evidence{Matrix: o.matrix, Together: o.shared, Since: string(o.out.From)}
-	if o.judged, err = dominance.Judge(evidence); err != nil {
+	if o.judged, err = dominance.Judge(o.told()); err != nil {
 		return err
 	}
 	j := o.judged
@@ -27,9 +27,36 @@ func (o *ordering) judge() (err error) {
 	if err = o.stand(); err != nil {
 		return err
 	}
+	o.byAnother()
 	o.pairs()
 	o.contradictions()
 	return nil
+}
+
+// byAnother says first how another method than that of the verdict puts them.
+func (o *ordering) byAnother() {
+	if o.ask.Method == OrderMethods[0] || o.out.State == dominance.NoOrder || len(o.ids) < 3 {
+		return
+	}
+	var names []string
+	for _, a := range o.out.Animals {
+		names = append(names, o.names[a.Animal])
+	}
+	o.out.Sentence = fmt.Sprintf("By %s: %s. By normalised David's score: %s", methodWords[o.ask.Method], strings.Join(names, ", "), o.judged.Sentence)
+}
+
+// methodWords name the methods in a sentence.
+var methodWords = map[string]string{
+	"david_pij": "David's score on plain proportions", "abilities": "abilities", "ratings": "ratings", "isi": "the fewest contradictions",
+}
+
+// told is the evidence of the window.
+func (o *ordering) told() dominance.Evidence {
+	when := fmt.Sprintf("from %s to %s", o.out.From, o.out.To)
+	if o.out.To == DayOf(o.now, o.zone) {
+		when = "since " + string(o.out.From)
+	}
+	return dominance.Evidence{Matrix: o.matrix, Together: o.shared, When: when}
 }
 
 // row is the place of an animal in the matrix, by its name there.
@@ -211,9 +238,8 @@ func (o *ordering) contradictions() {
 // nothing; the notes say why.
 func (o *ordering) figures() (err error) {
 	f, m := &o.out.Figures, o.matrix
-	evidence := dominance.Evidence{Matrix: m, Together: o.shared, Since: string(o.out.From)}
 	throws := 10_000
-	if f.Straightness, err = dominance.Straightness(evidence, throws, orderSeed); err != nil {
+	if f.Straightness, err = dominance.Straightness(o.told(), throws, orderSeed); err != nil {
 		return err
 	}
 	if share, ok := m.DirectionalConsistency(); ok {

@@ -82,6 +82,7 @@ func compareDays(a, b Day) int {
 // kept apart left out.
 func (v view) encountersOf(enclosure events.Ref, a, b string, days []dated[metRow]) (out []EncounterLine, err error) {
 	pair := pairOf(a, b)
+	out = []EncounterLine{}
 	for _, day := range slices.Backward(days) {
 		if !slices.ContainsFunc(day.Row.Pairs, func(p metPair) bool { return p.A == pair[0] && p.B == pair[1] }) {
 			continue

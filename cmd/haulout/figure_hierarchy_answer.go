@@ -58,8 +58,8 @@ type hierarchyPlace struct {
 
 func newHierarchyFigure(in *hierarchyInput) (*hierarchyFigure, error) {
 	f := &hierarchyFigure{in: in, evidence: dominance.Evidence{Matrix: in.matrix}, notes: map[string]string{}}
-	if len(in.met) > 0 {
-		f.evidence.Since = in.met[0].day
+	if len(in.met) > 0 && in.met[0].day != "" {
+		f.evidence.When = "since " + in.met[0].day
 	}
 	f.values = map[string]any{"ids": in.matrix.IDs, "caution": hierarchyCaution, "notes": f.notes}
 	for _, work := range []func() error{f.judge, f.stand, f.linear, f.scores, f.orders, f.abilities, f.rate} {

@@ -116,8 +116,8 @@ func (f *hierarchyFigure) evidenceLine() string {
 	if c.Undecided > 0 {
 		text += fmt.Sprintf(", %d of them undecided", c.Undecided)
 	}
-	if n := len(f.in.met); n > 0 && f.in.met[n-1].day != "" && f.evidence.Since != "" {
-		text += ", from " + f.evidence.Since + " to " + f.in.met[n-1].day
+	if n := len(f.in.met); n > 0 && f.in.met[n-1].day != "" && f.in.met[0].day != "" {
+		text += ", from " + f.in.met[0].day + " to " + f.in.met[n-1].day
 	}
 	return text + "."
 }

@@ -10,7 +10,7 @@ import (
 type Evidence struct {
 	Matrix   Matrix            // counted encounters of one window
 	Together [][]time.Duration // how long each pair lived together in it, as from Together; nil where all did
-	Since    string            // the first day of the window as a reader is to see it; may be empty
+	When     string            // the window as a sentence ends with it, such as "since 1 March"; may be empty
 }
 
 // Match is two animals and why they are named.

@@ -17,13 +17,13 @@ func (v Verdict) sentence(e Evidence) string {
 	case v.Counts.Animals == 2:
 		return e.ofTwo()
 	case v.Counts.Interactions == 0:
-		return "No encounter was seen" + e.since() + ", so nothing is known of an order."
+		return "No encounter was seen" + e.when() + ", so nothing is known of an order."
 	case v.State == NoOrder:
 		return "No order yet: " + v.Failed[0].Why + "."
 	case v.State == Provisional:
-		return fmt.Sprintf("A provisional order%s, %s: %s.", e.since(), strings.Join(v.Order, ", "), v.Failed[0].Why)
+		return fmt.Sprintf("A provisional order%s, %s: %s.", e.when(), strings.Join(v.Order, ", "), v.Failed[0].Why)
 	}
-	return fmt.Sprintf("The order%s is supported: %s.", e.since(), strings.Join(v.Order, ", "))
+	return fmt.Sprintf("The order%s is supported: %s.", e.when(), strings.Join(v.Order, ", "))
 }
 
 // ofTwo is all that there is to say of two animals: their record. Of two, every
@@ -39,20 +39,20 @@ func (e Evidence) ofTwo() string {
 	}
 	switch {
 	case !e.lived(0, 1):
-		return fmt.Sprintf("%s and %s were not together%s.", p.A, p.B, e.since())
+		return fmt.Sprintf("%s and %s were not together%s.", p.A, p.B, e.when())
 	case p.Won+p.Lost+p.Undecided == 0:
-		return fmt.Sprintf("%s and %s were not seen to meet%s.", p.A, p.B, e.since())
+		return fmt.Sprintf("%s and %s were not seen to meet%s.", p.A, p.B, e.when())
 	case p.Won == p.Lost:
-		return fmt.Sprintf("%s and %s are even, %d–%d%s%s.", p.A, p.B, p.Won, p.Lost, undecided, e.since())
+		return fmt.Sprintf("%s and %s are even, %d–%d%s%s.", p.A, p.B, p.Won, p.Lost, undecided, e.when())
 	}
-	return fmt.Sprintf("%s over %s, %d–%d%s%s.", p.A, p.B, p.Won, p.Lost, undecided, e.since())
+	return fmt.Sprintf("%s over %s, %d–%d%s%s.", p.A, p.B, p.Won, p.Lost, undecided, e.when())
 }
 
-func (e Evidence) since() string {
-	if e.Since == "" {
+func (e Evidence) when() string {
+	if e.When == "" {
 		return ""
 	}
-	return " since " + e.Since
+	return " " + e.When
 }
 
 // Straightness says in one sentence how near to a straight order the group

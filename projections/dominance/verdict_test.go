@@ -72,7 +72,7 @@ func TestTheGatesOfAnOrder(t *testing.T) {
 }
 
 func TestASupportedOrderIsRead(t *testing.T) {
-	v := judged(t, Evidence{Matrix: groupSeen(t, "Fin Eve Dot Cy Bo Ada", allOver(8, six)...), Since: "2026-05-01"})
+	v := judged(t, Evidence{Matrix: groupSeen(t, "Fin Eve Dot Cy Bo Ada", allOver(8, six)...), When: "since 2026-05-01"})
 	if v.Sentence != "The order since 2026-05-01 is supported: Ada, Bo, Cy, Dot, Eve, Fin." || len(v.Watch) != 0 {
 		t.Errorf("%q, watch %v", v.Sentence, v.Watch)
 	}
@@ -87,7 +87,7 @@ func TestGroupsTooSmallForAnOrder(t *testing.T) {
 		"Ada and Bo are even, 1–1, 1 undecided since 2026-05-01.":                  groupSeen(t, "Ada Bo", Encounter{"Ada", "Bo", false}, Encounter{"Bo", "Ada", false}, Encounter{"Bo", "Ada", true}),
 		"No encounter was seen since 2026-05-01, so nothing is known of an order.": groupSeen(t, "Ada Bo Cy"),
 	} {
-		e := Evidence{Matrix: m, Since: "2026-05-01"}
+		e := Evidence{Matrix: m, When: "since 2026-05-01"}
 		if v := judged(t, e); v.Sentence != want {
 			t.Errorf("%q, want %q", v.Sentence, want)
 		}
