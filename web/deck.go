@@ -53,6 +53,7 @@ type sheet struct {
 	Facilities []sheetFacility  `json:"facilities"`
 	UpTo       uint64           `json:"up_to"` // last entry that is in the figures
 	Animals    []sheetAnimal    `json:"animals"`
+	Enclosures []sheetEnclosure `json:"enclosures"`
 	Foods      []sheetFood      `json:"foods"`
 	Behaviours []sheetBehaviour `json:"behaviours"`
 }
@@ -79,6 +80,12 @@ type sheetAnimal struct {
 	Fed       *time.Time         `json:"fed,omitempty"`
 	Weight    *sheetWeight       `json:"weight,omitempty"`
 	Recent    []sheetEntry       `json:"recent"`
+}
+
+// sheetEnclosure is one with animals in it, and what was seen of their company last.
+type sheetEnclosure struct {
+	ID     string       `json:"id"`
+	Recent []sheetEntry `json:"recent"`
 }
 
 type sheetRation struct {
@@ -151,7 +158,7 @@ func sendProblem(w http.ResponseWriter, status int, title string) error {
 func (s *site) sheetOf(r *http.Request, visitor Visitor) (*sheet, error) {
 	out := &sheet{
 		Build: s.assets.hash, Now: s.Now().UTC(), Visitor: sheetVisitor{visitor.Name, visitor.Records},
-		Notices: append([]string{}, s.notices()...), Animals: []sheetAnimal{}, Foods: []sheetFood{}, Behaviours: []sheetBehaviour{},
+		Notices: append([]string{}, s.notices()...), Animals: []sheetAnimal{}, Enclosures: []sheetEnclosure{}, Foods: []sheetFood{}, Behaviours: []sheetBehaviour{},
 	}
 	if err := s.sheetFacilities(out, visitor, r.URL.Query().Get("facility")); err != nil || out.Facility.Code == "" {
 		return out, err
@@ -160,6 +167,9 @@ func (s *site) sheetOf(r *http.Request, visitor Visitor) (*sheet, error) {
 		return nil, err
 	}
 	if err := s.steadily(out, s.sheetAnimals); err != nil {
+		return nil, err
+	}
+	if err := s.sheetEnclosures(out); err != nil {
 		return nil, err
 	}
 	return out, s.sheetBehaviours(out)
@@ -248,8 +258,27 @@ func (s *site) sheetAnimal(h projections.Housed, now time.Time, names names) (ou
 	if out.Weight, err = s.sheetWeight(out.ID, n.weight); err != nil {
 		return out, err
 	}
-	out.Recent, err = s.recent(out.ID, now, names)
+	out.Recent, err = s.recent(events.Ref{Sort: "animal", ID: out.ID}, deckKinds, now, names)
 	return out, err
+}
+
+func (s *site) sheetEnclosures(out *sheet) error {
+	names, err := s.names(asOf{})
+	if err != nil {
+		return err
+	}
+	for _, a := range out.Animals {
+		known := slices.ContainsFunc(out.Enclosures, func(e sheetEnclosure) bool { return e.ID == a.Enclosure })
+		if a.Enclosure == "" || known {
+			continue
+		}
+		recent, err := s.recent(projections.Local("enclosure", out.Facility.Code, a.Enclosure), companyKinds, out.Now, names)
+		if err != nil {
+			return err
+		}
+		out.Enclosures = append(out.Enclosures, sheetEnclosure{a.Enclosure, recent})
+	}
+	return nil
 }
 
 func (s *site) sheetWeight(animal string, last *projections.Weighing) (*sheetWeight, error) {
@@ -265,16 +294,20 @@ func (s *site) sheetWeight(animal string, last *projections.Weighing) (*sheetWei
 	return &sheetWeight{last.Kg, last.Time, last.Coat, least, most, len(list)}, nil
 }
 
-// deckKinds are the kinds that the Deck's tabs make.
-var deckKinds = []string{"feed.given", "weight.taken", "coat.scored", "encounter.seen", "trial.scored"}
+// The kinds that the Deck makes: its tabs about an animal, its pads about the
+// company of an enclosure.
+var (
+	deckKinds    = []string{"feed.given", "weight.taken", "coat.scored", "encounter.seen", "trial.scored"}
+	companyKinds = []string{"encounter.seen", "watch.held", "company.scanned"}
+)
 
 const recentEntries = 5
 
-// recent lists the last entries about an animal, so that any of them can be
-// put right beside the pool.
-func (s *site) recent(animal string, now time.Time, names names) ([]sheetEntry, error) {
+// recent lists the last entries about an animal or an enclosure, so that any of
+// them can be put right beside the pool.
+func (s *site) recent(about events.Ref, kinds []string, now time.Time, names names) ([]sheetEntry, error) {
 	list, _, err := s.Store.Records(projections.Query{
-		Ref: events.Ref{Sort: "animal", ID: animal}, Kinds: deckKinds, From: now.AddDate(0, 0, -7), To: now, Limit: recentEntries,
+		Ref: about, Kinds: kinds, From: now.AddDate(0, 0, -7), To: now, Limit: recentEntries,
 	})
 	out := []sheetEntry{}
 	for _, l := range list {

@@ -135,9 +135,9 @@ func (n names) trainingWords(e events.Event) string {
 	case *events.SessionHeld:
 		return "Training session, came " + spaced(b.Came)
 	case *events.WatchHeld:
-		return "Watched in " + n.in("enclosure", e.Facility, b.Enclosure)
+		return n.watch(b, e)
 	case *events.CompanyScanned:
-		return "Company seen in " + n.in("enclosure", e.Facility, b.Enclosure)
+		return "Scan of " + n.in("enclosure", e.Facility, b.Enclosure) + groupWords(b.Groups)
 	case *events.EnrichmentOffered:
 		return "Enrichment: " + b.Item + after(b.Use)
 	case *events.ChoiceMade:
@@ -239,9 +239,9 @@ func contents(of []events.Content) string {
 func (n names) encounter(b *events.EncounterSeen) string {
 	winner, loser := n.of("animal", b.Winner), n.of("animal", b.Loser)
 	if b.Draw {
-		return winner + " and " + loser + " met, neither yielded" + placeWords[b.Place]
+		return winner + " and " + loser + " met, neither yielded" + placeWords[b.Place] + encounterMore(b)
 	}
-	return loser + " yielded to " + winner + placeWords[b.Place]
+	return loser + " yielded to " + winner + placeWords[b.Place] + encounterMore(b)
 }
 
 func findings(b *events.CheckMade) string {

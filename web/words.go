@@ -176,3 +176,55 @@ func coat(stage string, share events.Quantity) string {
 	}
 	return quantity(share) + " new"
 }
+
+// signalWords are what animals do in an encounter, as the Deck names it.
+var signalWords = map[string]string{"vocal": "call"}
+
+// causeWords say who or what brought an encounter about that the two did not.
+var causeWords = map[string]string{"keeper": ", brought about by a keeper", "gate": ", brought about by a gate", "coalition": ", a third animal in it"}
+
+// encounterMore is what was noted of an encounter beyond who yielded and where.
+func encounterMore(b *events.EncounterSeen) string {
+	out := after(orElse(signalWords[b.Signal], b.Signal)) + causeWords[b.Cause]
+	if b.Injury {
+		out += ", injury (tell the veterinarian)"
+	}
+	return out
+}
+
+// watch says how long somebody watched, and what was counted without telling who.
+func (n names) watch(b *events.WatchHeld, e events.Event) string {
+	out := "Watch of " + n.in("enclosure", e.Facility, b.Enclosure)
+	if until, err := events.ParseTime(b.Until); err == nil && until.After(e.Time) {
+		out += ", " + lasting(until.Sub(e.Time))
+	}
+	for _, c := range b.Counts {
+		out += ", " + count(c.Count) + nb + orElse(signalWords[c.Signal], c.Signal)
+	}
+	return out
+}
+
+// groupWords say how many were together, and how many by themselves.
+func groupWords(groups []events.Group) string {
+	var sizes []string
+	alone := 0
+	for _, g := range groups {
+		if len(g.Animals) == 1 {
+			alone++
+			continue
+		}
+		sizes = append(sizes, count(len(g.Animals)))
+	}
+	out := ""
+	switch len(sizes) {
+	case 0:
+	case 1:
+		out = ", a group of " + sizes[0]
+	default:
+		out = ", groups of " + listed(sizes)
+	}
+	if alone > 0 {
+		out += ", " + count(alone) + " alone"
+	}
+	return out
+}

@@ -66,7 +66,7 @@ func TestTheDeckKeepsEverythingWhileTheServerIsDown(t *testing.T) {
 		says(t, "feed.given", oneKilo),
 		says(t, "weight.taken", `{"animal":"marl","mass":{"value":"88.4","unit":"kg"},"coat":"wet"}`),
 		says(t, "coat.scored", `{"animal":"marl","stage":"2","regions":["flippers"]}`),
-		says(t, "encounter.seen", `{"winner":"marl","loser":"osier","place":"gate"}`),
+		says(t, "encounter.seen", `{"winner":"marl","loser":"osier","place":"gate","enclosure":"long"}`),
 		says(t, "trial.scored", `{"animal":"marl","behaviour":"chin","step":2,"outcome":"met"}`),
 	}
 	if diff := cmp.Diff(want, bodies(t, p.logged("rv"))); diff != "" {

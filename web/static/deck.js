@@ -4,17 +4,28 @@
 //   #facility                     select of the facility, on the Pick pad (#change opens it)
 //   [data-animal=ID]              button that picks an animal, on the Pick pad
 //   [data-tab=feed|weigh|coat|yield|trial]   the five tabs; #deck[data-tab] says which is open
+//   [data-tab=watch], [data-tab=scan]        buttons on the Pick pad; #running, with #running-clock, opens the watch that runs
 //   [data-food=ID]                food of the next feed
 //   [data-kg="0.5"]               feeds that much; [data-kg=other] asks for the amount
 //   [data-part=refused|left|rest] refused and left ask for amounts in #amount; rest is what is left of the ration
 //   #amount [data-key], #amount-ok           keys and answer of an amount
 //   #keys [data-key=0…9|.|x]      keys of a weight (x rubs out); #wet, #save-weight, #kg-say
 //   [data-region], [data-stage=0…5]          coat
-//   [data-other=ID], [data-place], [data-yielded=self|other|neither|unclear]   encounter;
-//                                 self is the animal of the page, other the one picked
+//   [data-other=ID]               encounter: whom the animal of the page met; #not-these goes back to choosing
+//   [data-signal], [data-place]   what was done, and where
+//   #more-open, [data-intensity], [data-cause], #injury, [data-vet]            more about it
+//   [data-yielded=self|other|unanswered|neither|unclear]                       saves it;
+//                                 self is the animal of the page, or the first picked in a watch
+//   [data-enclosure=ID]           enclosure to watch or scan; '' goes back to choosing
+//   [data-view=ID], [data-method=all_occurrences|focal|ad_libitum], #watch-go  a watch before it starts
+//   #watch-clock, [data-met=ID], [data-count=SIGNAL], [data-less=SIGNAL]       while it runs
+//   #watch-stop, #watch-drop, #watch-drop-yes, #watch-drop-no                  its end
+//   #ended: #ended-touch, #ended-now, #ended-at, #ended-ok                     the real end of one over 4 h
+//   [data-scan=ID], [data-group=N], #next-group, #rest-alone, #rest-away       a scan
+//   #same-groups, #scan-save, #rule-open, #rule: #rule-text, #rule-ok
 //   #behaviour, #step-up, #step-down, [data-outcome=met|missed|no_try|swam_off]   trial
 //   #log li[data-entry=ID][data-state], [data-undo=ID], [data-fix=ID]; #deck[data-held] while something can be undone
-//   #fix: [data-reason], #fix-kg, #fix-stage, #fix-save, #fix-out
+//   #fix: [data-reason], #fix-kg, #fix-stage, [data-moved=ID|neither], #fix-save, #fix-out
 //   #queue[data-waiting][data-needs]         the chip: entries without a receipt, entries that need a person
 //   #queue-list li[data-entry=ID][data-state=waiting|sending|recorded|needs-you|aside]
 //   [data-again=ID], [data-aside=ID], #send-now, #to-file, #from-file
@@ -25,24 +36,32 @@ import { $, $$, button, closable, el, fill, ignoreDrips, say, tape } from './dom
 import { Log, QueueSheet, age, saveAs } from './log.js';
 import { askToPersist, startPhone, startWorker } from './phone.js';
 import { keepDraft, kept, keptDraft } from './db.js';
-import { kilos, uuid7, wire } from './fact.js';
+import { kilos, local, uuid7, wire } from './fact.js';
 import { CoatPad } from './coat.js';
+import { Encounter, YieldPad } from './encounter.js';
 import { FeedPad } from './feed.js';
 import { Fix } from './fix.js';
 import { Queue } from './queue.js';
+import { ScanPad, usualRule } from './scan.js';
 import { Sheet, clock } from './sheet.js';
 import { TrialPad } from './trial.js';
+import { Watch } from './watch.js';
+import { WatchPad } from './watchpad.js';
 import { WeighPad } from './weigh.js';
-import { YieldPad } from './encounter.js';
+import { chosen } from './enclosure.js';
 
 const skewShown = 2 * 60_000;
 const every = 30_000;
 const rowHeight = 56; // px of one row of the log
-const emptyDraft = { animal: '', tab: 'pick', last: 'feed', food: '', kg: '', wet: false, regions: [], other: '', place: 'deck', behaviour: '', steps: {}, time: '' };
+const ofGroup = new Set(['watch', 'scan']); // pads about an enclosure and not about one animal
+const emptyCompany = { enclosure: '', view: null, pair: [], groups: [[]], group: 0, away: [], lastScan: null };
+const emptyCard = { other: '', signal: '', intensity: '', cause: '', injury: false, kg: '', regions: [], behaviour: '' }; // half said of one animal
+const emptyDraft = { animal: '', tab: 'pick', last: 'feed', food: '', wet: false, place: 'deck', steps: {}, time: '', method: 'all_occurrences', rule: usualRule, ...emptyCard, ...emptyCompany };
 
 class Deck {
   sheet = new Sheet();
   queue = new Queue(this.sheet);
+  watch = new Watch(this.queue);
   draft = { ...emptyDraft };
   #pads;
   #log;
@@ -60,12 +79,17 @@ class Deck {
     this.draft = { ...emptyDraft, ...keptDraft() };
     await this.sheet.start((await kept('facility')) ?? '');
     await this.queue.start();
-    this.#pads = { feed: new FeedPad(this), weigh: new WeighPad(this), coat: new CoatPad(this), yield: new YieldPad(this), trial: new TrialPad(this) };
+    await this.watch.load();
+    const encounter = new Encounter(this);
+    this.#pads = {
+      feed: new FeedPad(this), weigh: new WeighPad(this), coat: new CoatPad(this), yield: new YieldPad(this, encounter), trial: new TrialPad(this),
+      watch: new WatchPad(this, encounter), scan: new ScanPad(this),
+    };
     this.#log = new Log(this, new Fix(this));
     this.#queueSheet = new QueueSheet(this);
     this.#listen();
     this.#fromAddress();
-    this.open(this.animal ? this.draft.tab : 'pick');
+    this.open(this.draft.tab);
     $('#deck').dataset.ready = '';
     askToPersist().then((text) => { this.#storage = text; this.#drawNews(); }); // before the animals come, which its answer moves
     await this.look();
@@ -76,7 +100,7 @@ class Deck {
   #fromAddress() {
     const id = decodeURIComponent(location.hash.slice(1));
     if (!id) return;
-    this.change({ animal: id, tab: this.draft.last });
+    this.change({ animal: id, tab: this.draft.last, ...(id === this.draft.animal ? {} : emptyCard) });
     history.replaceState(null, '', '/deck');
   }
 
@@ -84,10 +108,11 @@ class Deck {
     for (const dialog of $$('#queue-sheet, #time')) closable(dialog);
     for (const b of $$('[data-tab]')) if (b.id !== 'deck') b.addEventListener('click', () => this.open(b.dataset.tab));
     $('.verbs').addEventListener('keydown', (e) => this.#arrow(e));
-    $('#change').addEventListener('click', () => this.open(this.draft.tab === 'pick' && this.animal ? this.draft.last : 'pick'));
+    $('#change').addEventListener('click', () => this.open(this.draft.tab === 'pick' ? this.draft.last : 'pick'));
     $('#facility').addEventListener('change', (e) => this.#choose(e.target.value));
     this.#listenTime();
     this.queue.addEventListener('change', () => { this.#drawEntries(); this.#drawNews(); });
+    this.watch.addEventListener('change', () => this.draw());
     this.sheet.addEventListener('change', () => this.draw());
     for (const name of ['online', 'focus']) addEventListener(name, () => this.look());
     document.addEventListener('visibilitychange', () => { if (!document.hidden) this.look(); });
@@ -113,7 +138,7 @@ class Deck {
   }
 
   async #choose(facility) {
-    this.change({ animal: '', tab: 'pick', other: '', food: '' });
+    this.change({ animal: '', tab: 'pick', food: '', ...emptyCard, ...emptyCompany });
     await this.sheet.choose(facility);
   }
 
@@ -124,20 +149,19 @@ class Deck {
   }
 
   open(tab) {
-    if (tab !== 'pick' && !this.animal) tab = 'pick';
-    this.change(tab === 'pick' ? { tab } : { tab, last: tab });
+    const shown = this.animal || ofGroup.has(tab) ? tab : 'pick';
+    this.change(ofGroup.has(shown) ? { tab: shown, time: '' } : shown === 'pick' ? { tab: shown } : { tab: shown, last: shown });
     this.draw();
   }
 
   #pick(id) {
-    this.change({ animal: id, other: '', kg: '', regions: [], behaviour: '' });
+    this.change({ animal: id, ...emptyCard });
     this.open('feed');
   }
 
   /** Saves a fact about the animal of the page. */
-  async save(type, data, text, animals = [this.animal.id], { facility = this.sheet.facility.code, now = false } = {}) {
-    const at = now ? this.#now() : this.#time();
-    const fact = { id: uuid7(), type, time: at.toISOString(), facility, data };
+  async save(type, data, text, animals = [this.animal.id], { facility = this.sheet.facility.code, at = this.#time(), id = uuid7() } = {}) {
+    const fact = { id, type, time: at.toISOString(), facility, data };
     try {
       await this.queue.save(fact, { by: this.sheet.visitor.name, animals, text });
     } catch (err) {
@@ -145,9 +169,9 @@ class Deck {
       return;
     }
     this.change({ time: '' });
-    const who = this.sheet.animal(animals[0])?.name ?? '';
-    say(`${who}, ${text}. Saved on this phone`);
+    say(`${[this.sheet.animal(animals[0])?.name, text].filter(Boolean).join(', ')}. Saved on this phone`);
     this.draw();
+    if (ofGroup.has(this.draft.tab)) $('#log').scrollIntoView({ block: 'nearest' });
     if (['weigh', 'coat', 'yield'].includes(this.draft.tab) && $('#log').clientHeight < rowHeight) this.open('feed'); // where Undo is in sight
   }
 
@@ -158,24 +182,34 @@ class Deck {
     $('#news').append(el('p', { class: 'odd', role: 'alert' }, `Not saved: ${text}. The phone says: ${err.message}. `, file));
   }
 
+  alarm(text) { $('#news').append(el('p', { class: 'odd', role: 'alert' }, text)); }
+
+  /** The enclosure of an encounter, where both live in one, and the watch that it falls into. */
+  metIn(two, facility) {
+    const { running } = this.watch;
+    if (this.watch.sees(two.map((a) => a.id), facility, this.#time())) return { enclosure: running.enclosure, watch: running.watch };
+    const [one, other] = two.map((a) => this.sheet.animal(a.id)?.enclosure);
+    return { enclosure: one === other && one };
+  }
+
   async undo(id) {
     const gone = await this.queue.undo(id);
     say(gone ? 'Taken back' : 'Too late to take back; use Fix');
   }
 
   /** The phone's time, or the server's where the phone's is more than 2 min off. */
-  #now() { return new Date(Date.now() + (Math.abs(this.sheet.offset) > skewShown ? this.sheet.offset : 0)); }
+  now() { return new Date(Date.now() + (Math.abs(this.sheet.offset) > skewShown ? this.sheet.offset : 0)); }
 
-  #time() { return this.draft.time ? new Date(this.draft.time) : this.#now(); }
+  #time() { return this.draft.time ? new Date(this.draft.time) : this.now(); }
 
   #listenTime() {
     const dialog = $('#time');
     $('#when').addEventListener('click', () => { $('#time-say').textContent = ''; $('#time-at').value = local(this.#time()); dialog.showModal(); });
-    for (const b of $$('[data-ago]')) b.addEventListener('click', () => this.#at(b.dataset.ago === '0' ? '' : new Date(this.#now() - b.dataset.ago * 60_000).toISOString()));
+    for (const b of $$('[data-ago]')) b.addEventListener('click', () => this.#at(b.dataset.ago === '0' ? '' : new Date(this.now() - b.dataset.ago * 60_000).toISOString()));
     $('#time-ok').addEventListener('click', () => {
       const at = new Date($('#time-at').value);
       if (Number.isNaN(at.getTime())) { $('#time-say').textContent = 'Write a day and a time.'; return; }
-      if (at > this.#now()) { $('#time-say').textContent = 'That is still to come. Log it when it has happened.'; return; }
+      if (at > this.now()) { $('#time-say').textContent = 'That is still to come. Log it when it has happened.'; return; }
       this.#at(at.toISOString());
     });
   }
@@ -188,33 +222,50 @@ class Deck {
 
   draw() {
     const { tab } = this.draft;
-    const shown = this.animal ? tab : 'pick';
+    const shown = this.animal || ofGroup.has(tab) ? tab : 'pick';
+    const first = $(`.verbs [data-tab=${shown}]`) ? shown : 'feed';
     $('#deck').dataset.tab = shown;
     for (const p of $$('.pad')) p.hidden = p.dataset.pad !== shown;
     for (const b of $$('[role=tab]')) {
       b.setAttribute('aria-selected', String(b.dataset.tab === shown));
-      b.tabIndex = b.dataset.tab === (shown === 'pick' ? 'feed' : shown) ? 0 : -1;
+      b.tabIndex = b.dataset.tab === first ? 0 : -1;
       b.disabled = !this.animal;
     }
     this.#drawWho(shown);
     if (shown === 'pick') this.#drawPick();
     else this.#pads[shown].draw();
+    this.#pads.watch.tick();
     this.#drawEntries();
     this.#drawNews();
   }
 
   #drawWho(shown) {
+    if (ofGroup.has(shown)) return this.#drawWhat(shown);
     const { animal, sheet } = this;
-    $('#name').textContent = animal?.name ?? 'Deck';
-    $('#tape').setAttribute('href', animal?.tape ? `#t${animal.tape}` : '#none');
-    $('.dwho .tape').toggleAttribute('hidden', !animal?.tape);
-    $('#where').textContent = animal && shown !== 'pick' ? [animal.pool, sheet.visitor.name].filter(Boolean).join(', ') : sheet.facility.name;
+    this.#head(animal?.name ?? 'Deck', animal?.tape, animal && shown !== 'pick' ? animal.pool : '', animal && (shown === 'pick' ? 'Back' : 'Change'));
     $('#change').setAttribute('aria-expanded', String(shown === 'pick'));
-    $('#change').hidden = !animal;
-    $('#change').textContent = shown === 'pick' ? 'Back' : 'Change';
     $('#when').hidden = !animal || shown === 'pick';
     $('#when-is').textContent = this.draft.time ? clock(Date.parse(this.draft.time), sheet.zone) : 'now';
-    document.title = `${animal?.name ?? 'Deck'} · haulout`;
+    return undefined;
+  }
+
+  /** The head of a pad that is about an enclosure. */
+  #drawWhat(shown) {
+    const pool = (shown === 'watch' && this.watch.running?.pool) || chosen(this)?.name;
+    this.#head(shown === 'watch' ? 'Watch' : 'Scan', 0, pool, 'Back');
+    $('#change').setAttribute('aria-expanded', 'false');
+    $('#when').hidden = true;
+  }
+
+  #head(name, tapeNumber, pool, way) {
+    const { sheet } = this;
+    $('#name').textContent = name;
+    $('#tape').setAttribute('href', tapeNumber ? `#t${tapeNumber}` : '#none');
+    $('.dwho .tape').toggleAttribute('hidden', !tapeNumber);
+    $('#where').textContent = pool ? [pool, sheet.visitor.name].filter(Boolean).join(', ') : sheet.facility.name;
+    $('#change').hidden = !way;
+    $('#change').textContent = way ?? '';
+    document.title = `${name} · haulout`;
   }
 
   #drawPick() {
@@ -237,14 +288,31 @@ class Deck {
   #drawEntries() {
     this.#queueSheet.drawChip();
     if ($('#queue-sheet').open) this.#queueSheet.draw();
-    if (!this.animal || this.draft.tab === 'pick') {
-      $('#ration').hidden = true;
-      fill($('#log'), []);
-      return;
-    }
-    this.#log.draw();
-    this.#drawRation();
-    if (this.draft.tab === 'feed' || this.draft.tab === 'trial') this.#pads[this.draft.tab].draw();
+    const { tab } = this.draft;
+    const about = this.#about();
+    $('#ration').hidden = !this.animal || tab === 'pick';
+    if (!about) return fill($('#log'), []);
+    this.#log.draw(about);
+    if (!$('#ration').hidden) this.#drawRation();
+    if (['feed', 'trial', 'watch'].includes(tab)) this.#pads[tab].draw();
+    return undefined;
+  }
+
+  /** What the log lists: this phone's entries, the server's, and the animals they are about. */
+  #about() {
+    const { animal, sheet, draft } = this;
+    if (ofGroup.has(draft.tab)) return this.#aboutCompany();
+    if (!animal || draft.tab === 'pick') return null;
+    return { own: (e) => e.animals.includes(animal.id), recent: animal.recent, animals: [animal.id], facility: sheet.facility.code };
+  }
+
+  /** Watches, scans and encounters of the enclosure. */
+  #aboutCompany() {
+    const { running } = this.watch;
+    const { facility, enclosure } = (this.draft.tab === 'watch' && running) || { facility: this.sheet.facility.code, enclosure: chosen(this)?.id };
+    const recent = facility === this.sheet.facility.code && this.sheet.data.enclosures?.find((e) => e.id === enclosure)?.recent;
+    const kinds = [wire.encounter, wire.watch, wire.scan];
+    return { own: (e) => kinds.includes(e.fact.type) && e.fact.facility === facility && e.fact.data.enclosure === enclosure, recent: recent || [], animals: [], facility };
   }
 
   #drawRation() {
@@ -278,6 +346,7 @@ class Deck {
 
   /** Counts the seconds of Undo down and the age of the queue up. */
   #tick() {
+    this.#pads.watch.tick();
     if ($('#deck').hasAttribute('data-held')) this.#countdown();
     if (new Date().getSeconds() % 15 === 0) this.#queueSheet.drawChip();
   }
@@ -286,17 +355,11 @@ class Deck {
     for (const b of $$('[data-undo]', $('#log'))) {
       const e = this.queue.entries.get(b.dataset.undo);
       const left = e ? Math.ceil((e.hold - Date.now()) / 1000) : 0;
-      if (left <= 0) return this.#log.draw();
+      if (left <= 0) return this.#drawEntries();
       b.textContent = `Undo ${left}`;
     }
     return undefined;
   }
-}
-
-/** A moment as a datetime-local field wants it, in the phone's own zone. */
-function local(at) {
-  const shifted = new Date(at.getTime() - at.getTimezoneOffset() * 60_000);
-  return shifted.toISOString().slice(0, 16);
 }
 
 new Deck().start();

@@ -16,16 +16,27 @@ export const wire = {
   coat: 'haulout.coat.scored.v1',
   encounter: 'haulout.encounter.seen.v1',
   trial: 'haulout.trial.scored.v1',
+  watch: 'haulout.watch.held.v1',
+  scan: 'haulout.company.scanned.v1',
   corrected: 'haulout.entry.corrected.v1',
   withdrawn: 'haulout.entry.withdrawn.v1',
 };
 
 export const kg = (value) => ({ value, unit: 'kg' });
 
+/** What was stated of some fields; the others are left out of a body. */
+export const stated = (fields) => Object.fromEntries(Object.entries(fields).filter(([, value]) => value));
+
 /** Grams as the kilograms that a keeper reads: 0.5, 1.25, 12.0. */
 export function kilos(grams) {
   const text = (Math.round(grams) / 1000).toFixed(3).replace(/0{1,2}$/, '');
   return text;
+}
+
+/** A moment as a datetime-local field wants it, in the phone's own zone. */
+export function local(at) {
+  const shifted = new Date(at.getTime() - at.getTimezoneOffset() * 60_000);
+  return shifted.toISOString().slice(0, 16);
 }
 
 /** A number as typed, with a comma or a point, as a plain decimal; '' if it is none. */

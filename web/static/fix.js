@@ -1,14 +1,16 @@
 // Putting an entry right: a correction or a withdrawal with its reason. The
 // original stays readable.
 
-import { $, $$, closable, press } from './dom.js';
+import { $, $$, button, closable, el, fill, press } from './dom.js';
 import { decimal, kg, kilos, grams, wire } from './fact.js';
+import { encounterWords, withLoser } from './encounter.js';
 
 export class Fix {
   #deck;
   #dialog = $('#fix');
   #entry = null; // {id, type, data, facility, text, animals}
   #reason = '';
+  #loser = ''; // of an encounter, as it is put right; '' where neither yielded
 
   constructor(deck) {
     this.#deck = deck;
@@ -31,7 +33,9 @@ export class Fix {
     $('#fix-kg').value = amount;
     $('#fix-coat').hidden = entry.type !== wire.coat;
     if (entry.data.stage) $('#fix-stage').value = entry.data.stage;
-    $('#fix-save').hidden = amount === '' && entry.type !== wire.coat;
+    $('#fix-met').hidden = entry.type !== wire.encounter;
+    if (entry.type === wire.encounter) this.#drawMet(entry.data.draw ? '' : entry.data.loser);
+    $('#fix-save').hidden = amount === '' && ![wire.coat, wire.encounter].includes(entry.type);
     this.#dialog.showModal();
   }
 
@@ -55,8 +59,24 @@ export class Fix {
     return '';
   }
 
+  #name = (id) => this.#deck.sheet.animal(id)?.name ?? id;
+
+  /** Who yielded, of the two; a correction stays with the animals of the entry. */
+  #drawMet(loser) {
+    const { data } = this.#entry;
+    this.#loser = loser;
+    const one = (id, name, said) => {
+      const b = button({ class: 'btn', 'data-moved': id || 'neither', 'aria-pressed': String(id === loser) }, name, el('small', {}, said));
+      b.addEventListener('click', () => this.#drawMet(id));
+      return b;
+    };
+    const two = [data.winner, data.loser].sort().map((id) => one(id, this.#name(id), 'moved off'));
+    fill($('#fix-yielded'), [...two, one('', 'Neither', 'yielded')]);
+  }
+
   #corrected() {
     const { type, data } = this.#entry;
+    if (type === wire.encounter) return this.#loser === (data.draw ? '' : data.loser) ? data : withLoser(data, this.#loser);
     if (type === wire.coat) return { ...data, stage: $('#fix-stage').value };
     const value = decimal($('#fix-kg').value);
     if (Number(value) === 0) return null;
@@ -72,10 +92,14 @@ export class Fix {
   async #correct() {
     const data = this.#corrected();
     if (!data) return this.#say('Write the right amount in kg, such as 0.5.');
-    if (JSON.stringify(data) === JSON.stringify(this.#entry.data)) return this.#say('Nothing is changed yet. Change the amount, or take the entry out.');
+    if (JSON.stringify(data) === JSON.stringify(this.#entry.data)) return this.#say('Nothing is changed yet. Change it, or take the entry out.');
     if (!this.#reason) return this.#say('Say why, for those who read it later.');
-    const value = data.stage ? `coat ${data.stage}` : `${decimal($('#fix-kg').value)}\u00a0kg`;
-    return this.#save(wire.corrected, { entry: this.#entry.id, data, reason: this.#reason }, `Put right to ${value}: ${this.#entry.text}`);
+    return this.#save(wire.corrected, { entry: this.#entry.id, data, reason: this.#reason }, `Put right to ${this.#rightWords(data)}: ${this.#entry.text}`);
+  }
+
+  #rightWords(data) {
+    if (this.#entry.type === wire.encounter) return encounterWords(data, this.#name);
+    return data.stage ? `coat ${data.stage}` : `${decimal($('#fix-kg').value)}\u00a0kg`;
   }
 
   async #withdraw() {
@@ -85,6 +109,6 @@ export class Fix {
 
   async #save(type, data, text) {
     this.#dialog.close();
-    await this.#deck.save(type, data, text, this.#entry.animals, { facility: this.#entry.facility, now: true });
+    await this.#deck.save(type, data, text, this.#entry.animals, { facility: this.#entry.facility, at: this.#deck.now() });
   }
 }

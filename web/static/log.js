@@ -1,4 +1,4 @@
-// The last entries about an animal, and the sheet of everything on this phone.
+// The last entries about an animal or an enclosure, and the sheet of everything on this phone.
 
 import { $, button, el, fill } from './dom.js';
 import { clock } from './sheet.js';
@@ -6,6 +6,9 @@ import { wire } from './fact.js';
 
 const fixTypes = new Set([wire.corrected, wire.withdrawn]);
 const rows = 8;
+
+/** Where an entry stands in the list: at its end, if it lasted. */
+const ended = (data, time) => Date.parse(data.until ?? time);
 
 /** Age of an entry in words. */
 export function age(ms) {
@@ -25,11 +28,12 @@ export class Log {
     this.#fix = fix;
   }
 
-  draw() {
-    const { queue, animal } = this.#deck;
-    const own = queue.list().filter((e) => e.animals.includes(animal.id) && !fixTypes.has(e.fact.type) && e.state !== 'aside');
+  /** Lists what is said about an animal or an enclosure, newest first. */
+  draw(about) {
+    const { queue } = this.#deck;
+    const own = queue.list().filter((e) => about.own(e) && !fixTypes.has(e.fact.type) && e.state !== 'aside');
     const known = new Set(own.map((e) => e.id));
-    const all = [...own.map((e) => this.#own(e)), ...animal.recent.filter((e) => !known.has(e.id)).map((e) => this.#theirs(e))];
+    const all = [...own.map((e) => this.#own(e)), ...about.recent.filter((e) => !known.has(e.id)).map((e) => this.#theirs(e, about))];
     all.sort((a, b) => b.at - a.at);
     fill($('#log'), all.slice(0, rows).map((row) => row.node()));
     $('#deck').toggleAttribute('data-held', queue.list().some((e) => queue.undoable(e)));
@@ -42,12 +46,12 @@ export class Log {
     const { queue } = this.#deck;
     const state = queue.stateOf(e);
     const words = { waiting: 'Saved on this phone', sending: 'Saved on this phone', recorded: '✓ At the server', 'needs-you': 'Needs you: see the queue' }[state];
-    return this.#row({ id: e.id, at: Date.parse(e.fact.time), text: e.text, by: e.by, words, state, type: e.fact.type, data: e.fact.data, facility: e.fact.facility, animals: e.animals, undo: queue.undoable(e) ? e : null });
+    return this.#row({ id: e.id, at: ended(e.fact.data, e.fact.time), text: e.text, by: e.by, words, state, type: e.fact.type, data: e.fact.data, facility: e.fact.facility, animals: e.animals, undo: queue.undoable(e) ? e : null });
   }
 
-  #theirs(e) {
+  #theirs(e, { animals, facility }) {
     const words = { counts: '✓ At the server', corrected: '✓ At the server, corrected', withdrawn: '✓ At the server, taken out' }[e.state];
-    return this.#row({ id: e.id, at: Date.parse(e.time), text: e.text.replace(/^Fed /, ''), by: e.by, words: `${words}, ${e.by}`, state: 'recorded', type: e.type, data: e.data, facility: this.#deck.sheet.facility.code, animals: [this.#deck.animal.id], gone: e.state === 'withdrawn' });
+    return this.#row({ id: e.id, at: ended(e.data, e.time), text: e.text.replace(/^Fed /, ''), by: e.by, words: `${words}, ${e.by}`, state: 'recorded', type: e.type, data: e.data, facility, animals, gone: e.state === 'withdrawn' });
   }
 
   #row(e) {
