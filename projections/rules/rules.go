@@ -29,7 +29,7 @@ type Rule struct {
 	Least     float64 `json:"least"` // of what is published or sensible
 	Most      float64 `json:"most"`
 	Unit      string  `json:"unit"`               // a UCUM code
-	Stricter  string  `json:"stricter,omitempty"` // the direction that is stricter: less; "" where neither is
+	Stricter  string  `json:"stricter,omitempty"` // the direction that is stricter: less or more; "" where neither is
 	Source    string  `json:"source"`
 	Verified  bool    `json:"verified"`  // false where it is from memory, at second hand or without a source
 	Effective string  `json:"effective"` // the day from which the program works by it
@@ -76,6 +76,9 @@ type Setting struct {
 func (h House) Setting(name string) Setting {
 	r, known := fishroom[name]
 	if !known {
+		r, known = water[name]
+	}
+	if !known {
 		panic("rules: no rule is named " + name)
 	}
 	out := Setting{Rule: r, InForce: r.Value, By: "default"}
@@ -84,12 +87,17 @@ func (h House) Setting(name string) Setting {
 	}
 	if own, set := h[name]; set {
 		out.Own = &own
-		if r.Kind != "law" || own < r.Value {
+		if r.Kind != "law" || r.stricter(own) {
 			out.InForce, out.By = own, "house"
 		}
 	}
 	out.Words = out.words()
 	return out
+}
+
+// stricter says that a value leaves less room than the rule's own.
+func (r Rule) stricter(own float64) bool {
+	return r.Stricter == "less" && own < r.Value || r.Stricter == "more" && own > r.Value
 }
 
 func (s Setting) words() string {
@@ -101,7 +109,7 @@ func (s Setting) words() string {
 		return fmt.Sprintf("%s, the house's own value, outside the %s to %s that %s gives", said, number(s.Least), amount(s.Most, s.Unit), s.Cited())
 	case s.By == "house":
 		return fmt.Sprintf("%s, the house's own value", said)
-	case s.Own != nil && *s.Own > s.Value:
+	case s.Own != nil && *s.Own != s.Value && !s.stricter(*s.Own):
 		return fmt.Sprintf("%s by %s; the house's %s is looser and does not count", said, s.Cited(), amount(*s.Own, s.Unit))
 	}
 	return said + " by " + s.Cited()
@@ -115,12 +123,17 @@ func (r Rule) Cited() string {
 	return r.Source + " (to be verified)"
 }
 
-var unitWords = map[string]string{"Cel": "°C", "[iU]/kg": "IU/kg", "mo": "months", "d": "days", "g/100g": "g in 100 g"}
+var unitWords = map[string]string{"Cel": "°C", "[iU]/kg": "IU/kg", "mo": "months", "d": "days", "g/100g": "g in 100 g",
+	"{MPN}/dL": "MPN in 100 mL", "[CFU]/dL": "CFU in 100 mL", "[ppth]": "g in 1000 g", "[pH]": "", "1": "", "m2": "m²"}
 
-// amount writes a value with its unit, and a no-break space between.
+// amount writes a value with its unit, where that has a word, and a no-break
+// space between.
 func amount(v float64, unit string) string {
 	if words, ok := unitWords[unit]; ok {
 		unit = words
+	}
+	if unit == "" {
+		return number(v)
 	}
 	return number(v) + "\u00a0" + unit
 }
