@@ -74,7 +74,7 @@ func (s *Store) CompanyOf(ask OrderAsk, now, asOf time.Time) (out *Company, err 
 }
 
 func (c *Company) work(v view, o *ordering) error {
-	days, err := rows[scanRow](v, &scans, o.ref(), c.From, c.To)
+	days, err := shared[scanRow](v, &scans, o.ref(), c.From, c.To)
 	if err != nil {
 		return err
 	}

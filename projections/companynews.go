@@ -57,7 +57,7 @@ func (v view) companyNews(e Enclosure, all []Animal, now time.Time) (out Company
 		return out, err
 	}
 	o.out.From = max(o.out.From, o.out.To.Add(-longestNews))
-	if o.met, err = rows[metRow](v, &hierarchy, o.ref(), o.out.From, o.out.To); err != nil {
+	if o.met, err = shared[metRow](v, &hierarchy, o.ref(), o.out.From, o.out.To); err != nil {
 		return out, err
 	}
 	o.sums = sumPairs(o.met)
@@ -103,7 +103,7 @@ func (v view) togetherThough(ids []string, at time.Time) (out []JudgedPair, err 
 // injuries lists the encounters of an enclosure in which an injury was noted,
 // newest first.
 func (v view) injuries(enclosure events.Ref, from, to Day) (out []EncounterLine, err error) {
-	days, err := rows[metRow](v, &hierarchy, enclosure, from, to)
+	days, err := shared[metRow](v, &hierarchy, enclosure, from, to)
 	if err != nil {
 		return nil, err
 	}

@@ -24,10 +24,10 @@ type ordering struct {
 	lived  map[string]*Animal // by id, all that ever lived there
 	ids    []string           // those in the order, by name
 	names  map[string]string  // unique within the order
-	met    []dated[metRow]    // in the window
-	rated  []dated[ratedDay]  // in the window
+	met    []dated[*metRow]   // in the window
+	rated  []dated[*ratedDay] // in the window
 	steady *ratedRow          // the last of these, whole; nil where there is none
-	held   []dated[watchedRow]
+	held   []dated[*watchedRow]
 	sums   map[[2]string]*metPair
 	matrix dominance.Matrix
 	shared [][]time.Duration
@@ -71,10 +71,10 @@ func (o *ordering) work(v view) (err error) {
 
 // read takes the rows of the window.
 func (o *ordering) read(v view) (err error) {
-	if o.met, err = rows[metRow](v, &hierarchy, o.ref(), o.ask.From, o.ask.To); err != nil {
+	if o.met, err = shared[metRow](v, &hierarchy, o.ref(), o.ask.From, o.ask.To); err != nil {
 		return err
 	}
-	if o.rated, err = rows[ratedDay](v, &ratings, o.ref(), o.ask.From, o.ask.To); err != nil {
+	if o.rated, err = shared[ratedDay](v, &ratings, o.ref(), o.ask.From, o.ask.To); err != nil {
 		return err
 	}
 	if n := len(o.rated); n > 0 {
@@ -82,7 +82,7 @@ func (o *ordering) read(v view) (err error) {
 			return err
 		}
 	}
-	o.held, err = rows[watchedRow](v, &watches, o.ref(), o.ask.From, o.ask.To)
+	o.held, err = shared[watchedRow](v, &watches, o.ref(), o.ask.From, o.ask.To)
 	return err
 }
 
@@ -145,7 +145,7 @@ func (o *ordering) call() {
 }
 
 // sumPairs adds the days up.
-func sumPairs(days []dated[metRow]) map[[2]string]*metPair {
+func sumPairs(days []dated[*metRow]) map[[2]string]*metPair {
 	out := map[[2]string]*metPair{}
 	for _, day := range days {
 		for _, p := range day.Row.Pairs {

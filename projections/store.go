@@ -48,7 +48,8 @@ type Store struct {
 	packer  packer
 	apply   sync.Mutex // one batch at a time
 	scope   scopeCache // under apply
-	filling bool       // under apply
+	decoded *rowCache
+	filling bool // under apply
 
 	mu      sync.RWMutex // what follows
 	heads   map[string]Head
@@ -78,7 +79,7 @@ func Open(dir string, list []Projection, log *slog.Logger) (*Store, error) {
 	}
 	s := &Store{
 		db: db, log: log, packer: packer, heads: map[string]Head{}, zones: map[string]zone{}, changed: make(chan struct{}),
-		fixed: map[string][]location{}, orphans: map[string]bool{}, scope: newScopeCache(),
+		fixed: map[string][]location{}, orphans: map[string]bool{}, scope: newScopeCache(), decoded: newRowCache(),
 	}
 	if err := s.load(list); err != nil {
 		return nil, errors.Join(fmt.Errorf("%w: load the archive in %s: %w", ErrFiles, dir, err), db.Close())

@@ -48,7 +48,7 @@ func (o *ordering) turned(v view) (out []TurnedPair, err error) {
 	if since <= o.out.From || len(o.ids) < 2 {
 		return nil, nil
 	}
-	cut, _ := slices.BinarySearchFunc(o.met, since, func(d dated[metRow], day Day) int { return compareDays(d.Day, day) })
+	cut, _ := slices.BinarySearchFunc(o.met, since, func(d dated[*metRow], day Day) int { return compareDays(d.Day, day) })
 	before := matrixOf(o.ids, o.names, sumPairs(o.met[:cut]))
 	now := matrixOf(o.ids, o.names, sumPairs(o.met[cut:]))
 	turns, err := dominance.Turned(before, now)
@@ -80,7 +80,7 @@ func compareDays(a, b Day) int {
 
 // encountersOf lists the encounters of two animals on days that have any, those
 // kept apart left out.
-func (v view) encountersOf(enclosure events.Ref, a, b string, days []dated[metRow]) (out []EncounterLine, err error) {
+func (v view) encountersOf(enclosure events.Ref, a, b string, days []dated[*metRow]) (out []EncounterLine, err error) {
 	pair := pairOf(a, b)
 	out = []EncounterLine{}
 	for _, day := range slices.Backward(days) {
@@ -131,11 +131,11 @@ type ContactRate struct {
 func (v view) contactRates(enclosure events.Ref, to Day) (out ContactRates, err error) {
 	out.Since = to.Add(1 - lateDays())
 	out.From = out.Since.Add(-int(dominance.Assumed("compared").Value))
-	held, err := rows[watchedRow](v, &watches, enclosure, out.From, to)
+	held, err := shared[watchedRow](v, &watches, enclosure, out.From, to)
 	if err != nil {
 		return out, err
 	}
-	met, err := rows[metRow](v, &hierarchy, enclosure, out.From, to)
+	met, err := shared[metRow](v, &hierarchy, enclosure, out.From, to)
 	if err != nil {
 		return out, err
 	}

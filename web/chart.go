@@ -11,8 +11,10 @@ import (
 // px is a coordinate in a drawing, written to a tenth.
 type px float64
 
-func (p px) String() string {
-	return strconv.FormatFloat(math.Round(float64(p)*10)/10, 'f', -1, 64)
+func (p px) String() string { return string(p.appendTo(nil)) }
+
+func (p px) appendTo(out []byte) []byte {
+	return strconv.AppendFloat(out, math.Round(float64(p)*10)/10, 'f', -1, 64)
 }
 
 // box is a rectangle of a drawing.

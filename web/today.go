@@ -1,8 +1,10 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -35,13 +37,16 @@ type todayGroup struct {
 	silent               time.Duration // 0 while it is heard
 }
 
-// callLine is something that needs a person now, with its evidence and its rule.
+// callLine is something that needs a person, with its evidence and its rule.
 type callLine struct {
-	ID, Name string
-	Tape     int
-	What     string
-	Evidence string
-	Rule     string
+	State, Word string // call and Now, or soon and Look
+	Href        string
+	Name        string
+	Tape        int // 0 where it is not about one animal
+	What        string
+	Evidence    string
+	Behind      []string // the entries behind it
+	Rule        string
 }
 
 type todayRow struct {
@@ -84,6 +89,7 @@ func (s *site) today(w http.ResponseWriter, r *http.Request) error {
 		}
 		page.Groups, page.Calls = append(page.Groups, group), append(page.Calls, group.Calls...)
 	}
+	slices.SortStableFunc(page.Calls, func(a, b callLine) int { return cmp.Compare(a.State, b.State) }) // call before soon
 	page.Title, page.Lead = s.heading(shown, now), lead(page.Groups)
 	return s.show(w, http.StatusOK, "today", page)
 }
@@ -150,7 +156,18 @@ func (s *site) todayGroup(f projections.Facility, now time.Time) (todayGroup, er
 		}
 	}
 	g.sum(done, heard, now, zone)
-	return g, nil
+	return g, s.companyOf(&g, now)
+}
+
+// companyOf adds what there is to hear of who lives with whom.
+func (s *site) companyOf(g *todayGroup, now time.Time) error {
+	names, err := s.names(asOf{})
+	if err != nil {
+		return err
+	}
+	calls, err := s.companyCalls(g.Code, now, names)
+	g.Calls = append(g.Calls, calls...)
+	return err
 }
 
 func (s *site) enclosureNames(facility string) (map[string]string, error) {
@@ -188,7 +205,7 @@ func (g *todayGroup) callFor(a projections.Animal, n seen, now time.Time, zone *
 	}
 	rule := rules.Inappetence()
 	g.Calls = append(g.Calls, callLine{
-		ID: a.ID, Name: a.Name, Tape: a.Tape, What: "Report to the veterinarian: no food taken for " + lasting(since),
+		State: "call", Word: "Now", Href: "/animals/" + a.ID, Name: a.Name, Tape: a.Tape, What: "Report to the veterinarian: no food taken for " + lasting(since),
 		Evidence: fmt.Sprintf("%s refused since it last ate, %s; last offered %s", plural(n.refusals, "whole feed", "whole feeds"), when(n.ate, now, zone), when(n.refused, now, zone)),
 		Rule:     fmt.Sprintf("An animal that takes no food for over %g hours is reported to the attending veterinarian at once (%s). Season, birth and molt do not excuse it.", rule.Value, rule.Cited()),
 	})

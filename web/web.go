@@ -66,6 +66,8 @@ func table() []route {
 		{Route{"GET /animals/{id}/ration", false}, (*site).ration},
 		{Route{"GET /animals/{id}/days.csv", false}, (*site).daysCSV},
 		{Route{"GET /animals/{id}/weights.csv", false}, (*site).weightsCSV},
+		{Route{"GET /colony", false}, (*site).colony},
+		{Route{"GET /colony/{facility}/{enclosure}", false}, (*site).enclosure},
 		{Route{"GET /fishroom", false}, (*site).fishroom},
 		{Route{"GET /deck", false}, (*site).deck},
 		{Route{"GET /deck/sheet.json", false}, (*site).sheet},

@@ -95,6 +95,9 @@ func sights(animal string) []sight {
 		{"animal", "/animals/" + animal, []string{"#energy-days summary", "#energy-rests summary", "#days summary", "#weighings summary"}, http.StatusOK},
 		{"ration", "/animals/" + animal + "/ration?times=08:30,15:30", nil, http.StatusOK},
 		{"fish-room", "/fishroom?facility=saltgarth", []string{"#all-rules summary"}, http.StatusOK},
+		{"colony", "/colony", nil, http.StatusOK},
+		{"enclosure", "/colony/saltgarth/sg-long", []string{"#ladder-numbers summary", "#rating-numbers summary", "#company-numbers summary", "#group-figures summary", "#order-rests summary"}, http.StatusOK},
+		{"enclosure-then", "/colony/saltgarth/sg-long?" + firstWeeks(), nil, http.StatusOK},
 		{"not-found", "/animals/nobody", nil, http.StatusNotFound},
 		deck("pick", "#change"),
 		deck("feed", ".verbs [data-tab=feed]"),
@@ -107,6 +110,12 @@ func sights(animal string) []sight {
 		deck("time", "#when"),
 		deck("fix", ".verbs [data-tab=feed]", "#log [data-fix]"),
 	}
+}
+
+// firstWeeks asks to compare with the first weeks of the history.
+func firstWeeks() string {
+	day := func(n int) string { return time.Now().AddDate(0, 0, n-colonyDays).Format(time.DateOnly) }
+	return "with_from=" + day(1) + "&with_to=" + day(21)
 }
 
 // sightOf is one of them by its name.
@@ -334,7 +343,7 @@ var (
 // printPages prints as the browser's own menu does, with the page's wish for paper.
 func printPages(b *tab, animal string) {
 	b.look(look{"desk", 1280, 900, "light", "none"})
-	for _, path := range []string{"/today", "/animals/" + animal} {
+	for _, path := range []string{"/today", "/animals/" + animal, "/colony", "/colony/saltgarth/sg-long"} {
 		b.open(path)
 		pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize()))
 		if err != nil {

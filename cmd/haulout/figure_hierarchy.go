@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -37,34 +38,47 @@ company changed, give each time with the same company a file of its own.
 const hierarchyCaution = "A planning aid: the responsible keepers and the veterinarian decide on who lives with whom."
 
 func newFigureHierarchy() *cobra.Command {
-	var in string
-	var asJSON bool
+	var o hierarchyOptions
 	cmd := &cobra.Command{
 		Use: "hierarchy", Short: "A group's order, and how far it can be relied on", Args: noArgs,
 		Long:    fmt.Sprintf(hierarchyHelp, listColumns(encounterColumns())),
 		Example: "  haulout figure hierarchy --in encounters.csv",
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if in == "" {
+			if o.in == "" {
 				return useError{errors.New("--in is missing; name the file of encounters, CSV or JSON")}
 			}
-			return figureHierarchy(in, asJSON, cmd.OutOrStdout())
+			return figureHierarchy(o, cmd.OutOrStdout())
 		},
 	}
-	cmd.Flags().StringVar(&in, "in", "", "CSV or JSON file of encounters")
-	cmd.Flags().BoolVar(&asJSON, "json", false, "print the figures as JSON")
+	cmd.Flags().StringVar(&o.in, "in", "", "CSV or JSON file of encounters")
+	cmd.Flags().BoolVar(&o.asJSON, "json", false, "print the figures as JSON")
+	cmd.Flags().StringVar(&o.picture, "picture", "", "also draw the order into this SVG file")
+	cmd.Flags().StringVar(&o.title, "title", "", "title of the picture")
+	cmd.Flags().StringVar(&o.source, "source", "", "whose encounters the picture says they are")
 	return cmd
 }
 
-func figureHierarchy(path string, asJSON bool, out io.Writer) error {
-	in, err := readHierarchy(path)
+// hierarchyOptions are what the command line says.
+type hierarchyOptions struct {
+	in, picture, title, source string
+	asJSON                     bool
+}
+
+func figureHierarchy(o hierarchyOptions, out io.Writer) error {
+	in, err := readHierarchy(o.in)
 	if err != nil {
 		return err
 	}
 	f, err := newHierarchyFigure(in)
 	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return fmt.Errorf("%s: %w", o.in, err)
 	}
-	if asJSON {
+	if o.picture != "" {
+		if err := f.draw(o.picture, cmp.Or(o.title, titleOf(o.in)), o.source); err != nil {
+			return err
+		}
+	}
+	if o.asJSON {
 		return json.NewEncoder(out).Encode(f.values)
 	}
 	return f.print(out)

@@ -48,12 +48,13 @@ type hierarchyPair struct {
 	Why string `json:"why"`
 }
 
-// hierarchyPlace is where an animal stands, the same for equal scores, and the
-// first and last of the places that it may hold.
+// hierarchyPlace is where an animal stands, the same for equal scores, and of the
+// places that it may hold the likeliest by abilities, the first and the last.
 type hierarchyPlace struct {
-	Place int `json:"place"`
-	First int `json:"first"`
-	Last  int `json:"last"`
+	Place     int `json:"place"`
+	Likeliest int `json:"likeliest"`
+	First     int `json:"first"`
+	Last      int `json:"last"`
 }
 
 func newHierarchyFigure(in *hierarchyInput) (*hierarchyFigure, error) {
@@ -142,7 +143,7 @@ func (f *hierarchyFigure) stand() error {
 				place++
 			}
 		}
-		f.places[r.Animal] = hierarchyPlace{place, min(r.First, place), max(r.Last, place)}
+		f.places[r.Animal] = hierarchyPlace{place, r.Likeliest, min(r.First, place), max(r.Last, place)}
 	}
 	f.give("places", f.places)
 	return nil

@@ -23,9 +23,15 @@ func (m Matrix) Pair(i, j int) Pair {
 	return Pair{
 		A: m.IDs[i], B: m.IDs[j],
 		Won: int(m.Decided(i, j)), Lost: int(m.Decided(j, i)), Undecided: m.draws(i, j),
-		Direction: direction(won, lost),
+		Direction: m.above(i, j),
 		Low:       mathext.InvRegIncBeta(won, lost, out), High: mathext.InvRegIncBeta(won, lost, 1-out),
 	}
+}
+
+// above is the chance that i is the one that wins more often over j.
+func (m Matrix) above(i, j int) float64 {
+	prior := assumed("pair_prior")
+	return direction(m.Wins[i][j]+prior, m.Wins[j][i]+prior)
 }
 
 // Direction is the chance, 0 to 1, that the first of two animals is the one that

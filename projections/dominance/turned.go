@@ -30,9 +30,8 @@ func Turned(before, lately Matrix) ([]Turn, error) {
 			if i == j || lately.Met(i, j) == 0 || before.Met(i, j) == 0 {
 				continue
 			}
-			was, is := before.Pair(i, j), lately.Pair(i, j)
-			if is.Direction >= sure && was.Direction <= 1-sure {
-				out = append(out, Turn{lately.IDs[i], lately.IDs[j], was, is})
+			if lately.above(i, j) >= sure && before.above(i, j) <= 1-sure {
+				out = append(out, Turn{lately.IDs[i], lately.IDs[j], before.Pair(i, j), lately.Pair(i, j)})
 			}
 		}
 	}

@@ -39,6 +39,8 @@ function bodyOf(form) {
       const number = decimal(value);
       if (number === '') throw new Error(`${input.labels[0].textContent} is "${value}"; write a number such as 12.5.`);
       out[input.name] = { value: number, unit: input.dataset.unit };
+    } else if (input.name.endsWith('[]')) {
+      (out[input.name.slice(0, -2)] ??= []).push(value);
     } else {
       const values = value.split(' ');
       const names = input.name.split(' ');
