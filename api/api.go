@@ -79,6 +79,7 @@ func (s *server) routes(e *echo.Echo) {
 	get("/api/v1/lots", s.lots)
 	get("/api/v1/behaviours", s.behaviours)
 	get("/api/v1/fishroom/:facility/:date", s.fishRoom)
+	get("/api/v1/today", s.today)
 	get("/api/v1/animals", s.animals)
 	get("/api/v1/animals/:id", s.animal)
 	get("/api/v1/animals/:id/days", s.days)

@@ -73,6 +73,7 @@ var policy = map[string]need{
 	"GET /api/v1/lots":                         see,
 	"GET /api/v1/behaviours":                   see,
 	"GET /api/v1/fishroom/{facility}/{date}":   see,
+	"GET /api/v1/today":                        see,
 	"GET /api/v1/animals":                      see,
 	"GET /api/v1/animals/{id}":                 see,
 	"GET /api/v1/animals/{id}/days":            see,

@@ -20,6 +20,7 @@ var (
 	toMembers = []string{
 		"GET /api/v1/me", "GET /api/v1/status", "GET /api/v1/facilities", "GET /api/v1/enclosures", "GET /api/v1/foods",
 		"GET /api/v1/lots", "GET /api/v1/behaviours", "GET /api/v1/animals", "GET /api/v1/follow",
+		"GET /api/v1/today",
 	}
 	// toReach is what belongs to one facility, Saltgarth here.
 	toReach = []string{
@@ -175,7 +176,7 @@ func TestAKeeperSeesAndRecordsAtHisOwnFacilityAlone(t *testing.T) {
 		"/api/v1/behaviours?facility=wrackline-bay", "/api/v1/animals?facility=wrackline-bay", "/api/v1/follow?facility=wrackline-bay",
 		"/api/v1/facilities/wrackline-bay/records", "/api/v1/animals/dulse", "/api/v1/animals/dulse/days", "/api/v1/animals/dulse/weights",
 		"/api/v1/animals/dulse/records", "/api/v1/records/" + idOf("b-dulse"),
-		"/api/v1/fishroom/wrackline-bay/2026-03-01", "/api/v1/facilities/wrackline-bay/judgements",
+		"/api/v1/fishroom/wrackline-bay/2026-03-01", "/api/v1/facilities/wrackline-bay/judgements", "/api/v1/today?facility=wrackline-bay",
 		"/api/v1/enclosures/cove/hierarchy", "/api/v1/enclosures/cove/company", "/api/v1/enclosures/cove/periods",
 		"/api/v1/enclosures/cove/hierarchy?facility=wrackline-bay", "/api/v1/enclosures/cove/company?facility=wrackline-bay",
 		"/api/v1/enclosures/cove/periods?facility=wrackline-bay",

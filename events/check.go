@@ -333,6 +333,7 @@ var formats = map[string]func(string) error{
 	"instant":  func(s string) error { _, err := ParseTime(s); return err },
 	"zone":     checkZone,
 	"code":     checkCode,
+	"digest":   func(s string) error { _, err := ParseHash(s); return err },
 	"iso11784": checkTransponder,
 }
 

@@ -106,7 +106,7 @@ type CompanyJudged struct {
 
 func (c *CompanyJudged) check(out *Problems) {
 	if len(c.Animals) != 2 || c.Animals[0] == c.Animals[1] {
-		out.add("data.animals", "names %d; name the two animals that were judged", len(c.Animals))
+		out.add("data.animals", "are to be two different ones, those that were judged together; it names %d", len(c.Animals))
 	}
 }
 

@@ -16,6 +16,7 @@ type EnclosureDescribed struct {
 	Use        string   `json:"use,omitempty" enum:"display,holding,isolation,training,transport"`
 	WaterArea  Quantity `json:"water_area,omitzero" unit:"m2" min:"0" max:"100000"`
 	WaterDepth Quantity `json:"water_depth,omitzero" unit:"m,cm" min:"0" max:"100"`
+	Width      Quantity `json:"width,omitzero" unit:"m,cm" min:"0" max:"1000" doc:"the least horizontal width of the pool"`
 	DryArea    Quantity `json:"dry_area,omitzero" unit:"m2" min:"0" max:"100000"`
 	Volume     Quantity `json:"volume,omitzero" unit:"m3,L" min:"0" max:"1000000"`
 	Salt       string   `json:"salt,omitempty" enum:"sea,made,fresh" doc:"where its salt comes from"`

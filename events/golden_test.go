@@ -147,6 +147,13 @@ var stories = []Body{
 	},
 	&CompanyJudged{Animals: []string{marl, osier}, Verdict: "watched", Reason: "two bites at the gate; decided with the veterinarian"},
 	&PeriodBegun{Enclosure: harbour, Reason: "introduction", Text: "Osier joins."},
+	&FindingClosed{Animal: marl, Check: goldenID(goldenTime(29), 29), Region: "eyes", Outcome: "healed", Text: "Both eyes open in the sun."},
+	&OrderGiven{
+		Order: "order-32", Animal: marl, Veterinarian: "the colony's veterinarian", Medication: "eye drops", Dose: measured("0.1", "mL"),
+		Route: "eye", Daily: 3, Until: "2026-03-09T20:00:00Z", Text: "Left eye only.",
+	},
+	&OrderEnded{Order: "order-32", Animal: marl, Reason: "healed; decided by the veterinarian"},
+	&CallAnswered{Call: "weigh-due.marl.2026-03-02", Answer: "put_off", Until: "2026-03-03T09:00:00Z", Reason: "the scale is at the workshop"},
 }
 
 func goldenTime(n int) time.Time {

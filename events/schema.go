@@ -99,6 +99,7 @@ var schemaFormats = map[string]map[string]any{
 	"date":    {"format": "date"},
 	"instant": {"format": "date-time"},
 	"code":    {"pattern": codePattern},
+	"digest":  {"pattern": "^[0-9a-f]{64}$"},
 }
 
 func (r *rule) textSchema() map[string]any {

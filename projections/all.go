@@ -21,5 +21,11 @@ func All() []Projection {
 		scans,
 		judged,
 		periods,
+		checks,
+		orders,
+		medications,
+		coats,
+		waters,
+		calls,
 	}
 }

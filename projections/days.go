@@ -21,6 +21,7 @@ type SeenOn struct {
 	Check      *CheckSeen `json:"check,omitempty"`
 	Trials     int        `json:"trials,omitempty"`
 	Met        int        `json:"trials_met,omitempty"`
+	NotTried   int        `json:"trials_refused,omitempty"` // not tried, or left for the water
 	Encounters int        `json:"encounters,omitempty"`
 	Notes      int        `json:"notes,omitempty"`
 	Doses      []Dose     `json:"doses,omitempty"`
@@ -69,7 +70,7 @@ type CheckSeen struct {
 	Urgent   bool      `json:"urgent,omitempty"`
 }
 
-var days = Daily("days", 2, "animal", []string{
+var days = Daily("days", 3, "animal", []string{
 	"feed.given", "weight.taken", "coat.scored", "check.made", "trial.scored", "encounter.seen",
 	"supplement.given", "condition.scored", "length.measured", "girth.measured", "enrichment.offered",
 	"choice.made", "touch.noted", "veterinary.noted", "medication.given", "session.held", "note",
@@ -109,8 +110,11 @@ func (d *dayRow) add(rec *Record) {
 		d.check(body, rec)
 	case *events.TrialScored:
 		d.Trials++
-		if body.Outcome == "met" {
+		switch body.Outcome {
+		case "met":
 			d.Met++
+		case "no_try", "swam_off":
+			d.NotTried++
 		}
 	case *events.EncounterSeen:
 		d.Encounters++

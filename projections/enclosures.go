@@ -14,6 +14,7 @@ type Enclosure struct {
 	Use      string          `json:"use,omitempty"`
 	Water    events.Quantity `json:"water_area,omitzero"`
 	Depth    events.Quantity `json:"water_depth,omitzero"`
+	Width    events.Quantity `json:"width,omitzero"` // the least of the pool
 	Dry      events.Quantity `json:"dry_area,omitzero"`
 	Volume   events.Quantity `json:"volume,omitzero"`
 	Salt     string          `json:"salt,omitempty"`
@@ -21,7 +22,7 @@ type Enclosure struct {
 	Since    time.Time       `json:"since"`
 }
 
-var enclosures = Whole("enclosures", 1, "enclosure", []string{"enclosure.described"}, foldEnclosure)
+var enclosures = Whole("enclosures", 2, "enclosure", []string{"enclosure.described"}, foldEnclosure)
 
 func foldEnclosure(_ Scope, recs []Record) *Enclosure {
 	if len(recs) == 0 {
@@ -31,7 +32,7 @@ func foldEnclosure(_ Scope, recs []Record) *Enclosure {
 	b := last.Body.(*events.EnclosureDescribed)
 	return &Enclosure{
 		Facility: last.Facility, ID: b.Enclosure, Name: b.Name, Use: b.Use, Water: b.WaterArea, Depth: b.WaterDepth,
-		Dry: b.DryArea, Volume: b.Volume, Salt: b.Salt, Text: b.Text, Since: recs[0].Time,
+		Width: b.Width, Dry: b.DryArea, Volume: b.Volume, Salt: b.Salt, Text: b.Text, Since: recs[0].Time,
 	}
 }
 

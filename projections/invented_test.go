@@ -327,6 +327,10 @@ func (in *inventor) quantity(tag reflect.StructTag) map[string]any {
 var ruleUnits = map[string]string{
 	"thaw_hours": "h", "thawed_hours": "h", "fatty_from": "%", "fatty_months": "mo", "lean_months": "mo", "thiamine": "mg/kg",
 	"vitamin_e": "[iU]/kg", "shortage_days": "d", "freezer": "Cel", "thaw_reserve": "%",
+	"coliform_most": "{MPN}/dL", "coliform_days": "d", "ph_days": "d", "chemical_days": "d",
+	"salinity_least": "[ppth]", "salinity_most": "[ppth]", "ph_least": "[pH]", "ph_most": "[pH]",
+	"temperature_least": "Cel", "temperature_most": "Cel", "free_chlorine_most": "mg/L", "total_chlorine_most": "mg/L", "ozone_most": "mg/L",
+	"weigh_days": "d", "check_days": "d", "coat_days": "d", "train_days": "d", "mass_week": "%", "mass_month": "%", "silent_hours": "h",
 }
 
 // sound mends what the rules that span several fields would refuse.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"encoding/binary"
+	"errors"
 	"maps"
 	"slices"
 	"strconv"
@@ -80,13 +81,14 @@ func row[R any](v view, p *Projection, sc Scope) (*R, error) {
 		return believed[R](v, p, sc)
 	}
 	for _, version := range v.s.versions(p) {
-		raw, err := get(v.txn, rowKey(p.Name, version, sc))
+		item, err := v.txn.Get(rowKey(p.Name, version, sc))
+		if errors.Is(err, badger.ErrKeyNotFound) {
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}
-		if raw != nil {
-			return decodeRow[R](raw)
-		}
+		return copied(decoded[R](v.s.decoded, item))
 	}
 	return nil, nil
 }
@@ -165,6 +167,30 @@ func adjacent[R any](v view, prefix []byte, from, to Day) (out []dated[R], err e
 		return err
 	})
 	return out, err
+}
+
+// latest is the last row of a reference up to a day; nil where there is none.
+func latest[R any](v view, p *Projection, ref events.Ref, to Day) (*dated[R], error) {
+	versions := v.s.versions(p)
+	if !v.asOf.IsZero() || len(versions) != 1 {
+		list, err := rows[R](v, p, ref, "0001-01-01", to)
+		if len(list) == 0 || err != nil {
+			return nil, err
+		}
+		return &list[len(list)-1], nil
+	}
+	it := v.txn.NewIterator(badger.IteratorOptions{Reverse: true, PrefetchValues: false})
+	defer it.Close()
+	prefix := rowPrefix(p.Name, versions[0], ref)
+	if it.Seek(append(bytes.Clone(prefix), to...)); !it.ValidForPrefix(prefix) {
+		return nil, nil
+	}
+	day := Day(it.Item().Key()[len(prefix):])
+	r, err := decoded[R](v.s.decoded, it.Item())
+	if r == nil || err != nil {
+		return nil, err
+	}
+	return &dated[R]{day, *r}, nil
 }
 
 // rowDays lists the days of a reference that have, or may have had, a row.
@@ -252,12 +278,32 @@ func refIn(rest []byte) events.Ref {
 }
 
 // every reads all rows of a whole projection.
-func every[R any](v view, p *Projection) ([]R, error) {
+func every[R any](v view, p *Projection) (out []R, err error) {
+	versions := v.s.versions(p)
+	if !v.asOf.IsZero() || len(versions) != 1 {
+		return everyOne[R](v, p)
+	}
+	it := v.txn.NewIterator(badger.IteratorOptions{PrefetchValues: false, Prefix: key(keyRow, p.Name, strconv.Itoa(versions[0]))})
+	defer it.Close()
+	for it.Rewind(); it.Valid(); it.Next() {
+		r, err := decoded[R](v.s.decoded, it.Item())
+		if err != nil {
+			return nil, err
+		}
+		if r != nil {
+			out = append(out, *r)
+		}
+	}
+	return out, nil
+}
+
+// everyOne reads them one by one, as they were believed or while two versions
+// serve.
+func everyOne[R any](v view, p *Projection) (out []R, err error) {
 	refs, err := v.refsWith(p)
 	if err != nil {
 		return nil, err
 	}
-	var out []R
 	for _, ref := range refs {
 		r, err := row[R](v, p, Scope{Ref: ref})
 		if err != nil {

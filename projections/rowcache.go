@@ -91,3 +91,13 @@ func decoded[R any](c *rowCache, item *badger.Item) (row *R, err error) {
 	}
 	return row, err
 }
+
+// copied is a row that a reader may set fields of; what its lists hold stays
+// shared, and is to be read only.
+func copied[R any](row *R, err error) (*R, error) {
+	if row == nil || err != nil {
+		return nil, err
+	}
+	own := *row
+	return &own, nil
+}

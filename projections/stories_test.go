@@ -103,6 +103,29 @@ var questions = map[string]func(s *Store, asOf time.Time, words []string) (any, 
 		}
 		return companyLines(c), nil
 	},
+	"checks": func(s *Store, asOf time.Time, w []string) (any, error) {
+		days, open, err := s.Checks(w[0], Day(w[1]), Day(w[2]), asOf)
+		return map[string]any{"days": days, "open": open}, err
+	},
+	"orders": func(s *Store, asOf time.Time, w []string) (any, error) {
+		list, doses, err := s.Orders(w[0], Day(w[1]), Day(w[2]), asOf)
+		return map[string]any{"orders": list, "doses": doses}, err
+	},
+	"coat-scores": func(s *Store, asOf time.Time, w []string) (out any, err error) {
+		err = s.at(asOf, func(v view) error {
+			out, err = rows[coatRow](v, &coats, events.Ref{Sort: "animal", ID: w[0]}, Day(w[1]), Day(w[2]))
+			return err
+		})
+		return out, err
+	},
+	"water-tests": func(s *Store, asOf time.Time, w []string) (out any, err error) {
+		err = s.at(asOf, func(v view) error {
+			out, err = rows[waterRow](v, &waters, Local("enclosure", w[0], w[1]), Day(w[2]), Day(w[3]))
+			return err
+		})
+		return out, err
+	},
+	"answers": func(s *Store, asOf time.Time, w []string) (any, error) { return s.CallAnswers(w[0], w[1], asOf) },
 	"judgements": func(s *Store, asOf time.Time, w []string) (any, error) {
 		at, err := events.ParseTime(w[1])
 		if err != nil {

@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"haulout/projections"
-	"haulout/projections/rules"
 )
 
 // silence is how long a facility may log nothing before its animals stand as
@@ -18,10 +17,14 @@ const silence = 12 * time.Hour
 
 type todayPage struct {
 	frame
-	Lead   []string
-	Choice choice
-	Calls  []callLine
-	Groups []todayGroup
+	Lead    []string
+	Choice  choice
+	Calls   []callLine // now and today
+	Later   []callLine // when there is time
+	Waiting []callLine // put off, or said to need nobody
+	Caution string
+	Form    bool // the visitor records
+	Groups  []todayGroup
 }
 
 // todayGroup is one facility.
@@ -31,22 +34,10 @@ type todayGroup struct {
 	Entry      string // the last entry that is in the figures
 	Rows       []todayRow
 	Calm       string // set when everything is done
-	Calls      []callLine
 
+	open, waiting        []callLine
 	fed, weighed, looked int
 	silent               time.Duration // 0 while it is heard
-}
-
-// callLine is something that needs a person, with its evidence and its rule.
-type callLine struct {
-	State, Word string // call and Now, or soon and Look
-	Href        string
-	Name        string
-	Tape        int // 0 where it is not about one animal
-	What        string
-	Evidence    string
-	Behind      []string // the entries behind it
-	Rule        string
 }
 
 type todayRow struct {
@@ -81,17 +72,37 @@ func (s *site) today(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	now := s.Now()
-	page := todayPage{frame: s.frame(r, "Today", "Today"), Choice: links}
+	page := todayPage{frame: s.frame(r, "Today", "Today"), Choice: links, Caution: projections.BoardCaution, Form: s.Visitor(r).Records}
 	for _, f := range shown {
-		group, err := s.todayGroup(f, now)
+		group, err := s.todayGroup(f, now, page.Form)
 		if err != nil {
 			return err
 		}
-		page.Groups, page.Calls = append(page.Groups, group), append(page.Calls, group.Calls...)
+		page.Groups = append(page.Groups, group)
+		page.take(group)
 	}
-	slices.SortStableFunc(page.Calls, func(a, b callLine) int { return cmp.Compare(a.State, b.State) }) // call before soon
+	page.order()
 	page.Title, page.Lead = s.heading(shown, now), lead(page.Groups)
 	return s.show(w, http.StatusOK, "today", page)
+}
+
+// take sorts the lines of a facility by when they are to be seen to.
+func (p *todayPage) take(g todayGroup) {
+	for _, line := range g.open {
+		if line.harm == 3 {
+			p.Later = append(p.Later, line)
+		} else {
+			p.Calls = append(p.Calls, line)
+		}
+	}
+	p.Waiting = append(p.Waiting, g.waiting...)
+}
+
+// order puts the lines of several facilities by harm, the older first.
+func (p *todayPage) order() {
+	for _, list := range [][]callLine{p.Calls, p.Later, p.Waiting} {
+		slices.SortStableFunc(list, func(a, b callLine) int { return cmp.Or(cmp.Compare(a.harm, b.harm), a.since.Compare(b.since)) })
+	}
 }
 
 func (s *site) heading(shown []projections.Facility, now time.Time) string {
@@ -126,14 +137,17 @@ func are(n int) string {
 	return count(n) + " are"
 }
 
-func (s *site) todayGroup(f projections.Facility, now time.Time) (todayGroup, error) {
+func (s *site) todayGroup(f projections.Facility, now time.Time, records bool) (todayGroup, error) {
 	g := todayGroup{Code: f.Code, Name: f.Name, Entry: count(s.Store.Head(f.Code).Number)}
-	heard, err := s.heard(f.Code)
-	if err != nil {
+	zone := s.Store.Zone(f.Code)
+	board, err := s.Store.Today(f.Code, now, time.Time{})
+	if err != nil || board == nil {
 		return g, err
 	}
-	if quiet := now.Sub(heard); quiet > silence {
-		g.silent = quiet
+	g.open, g.waiting = callsOf(board, zone, records)
+	heard := board.Heard
+	if board.Silent {
+		g.silent = now.Sub(heard)
 	}
 	roster, err := s.Store.Roster(f.Code, now, time.Time{})
 	if err != nil {
@@ -143,31 +157,19 @@ func (s *site) todayGroup(f projections.Facility, now time.Time) (todayGroup, er
 	if err != nil {
 		return g, err
 	}
-	zone, done := s.Store.Zone(f.Code), 0
+	done := 0
 	for _, h := range roster {
 		n, err := s.seen(h.Animal.ID, projections.DayOf(now, zone), now)
 		if err != nil {
 			return g, err
 		}
 		g.add(h, n, pools[h.Enclosure], now, zone)
-		g.callFor(h.Animal, n, now, zone)
 		if n.done() {
 			done++
 		}
 	}
 	g.sum(done, heard, now, zone)
-	return g, s.companyOf(&g, now)
-}
-
-// companyOf adds what there is to hear of who lives with whom.
-func (s *site) companyOf(g *todayGroup, now time.Time) error {
-	names, err := s.names(asOf{})
-	if err != nil {
-		return err
-	}
-	calls, err := s.companyCalls(g.Code, now, names)
-	g.Calls = append(g.Calls, calls...)
-	return err
+	return g, nil
 }
 
 func (s *site) enclosureNames(facility string) (map[string]string, error) {
@@ -194,21 +196,6 @@ func (g *todayGroup) add(h projections.Housed, n seen, pool string, now time.Tim
 	g.fed += one(n.today.Feeds > 0)
 	g.weighed += one(n.today.Weighed != nil)
 	g.looked += one(n.today.Check != nil)
-}
-
-// callFor says that an animal which takes no food goes to the veterinarian,
-// whatever the season.
-func (g *todayGroup) callFor(a projections.Animal, n seen, now time.Time, zone *time.Location) {
-	since, report := rules.Refusing(n.ate, n.refused, now)
-	if !report {
-		return
-	}
-	rule := rules.Inappetence()
-	g.Calls = append(g.Calls, callLine{
-		State: "call", Word: "Now", Href: "/animals/" + a.ID, Name: a.Name, Tape: a.Tape, What: "Report to the veterinarian: no food taken for " + lasting(since),
-		Evidence: fmt.Sprintf("%s refused since it last ate, %s; last offered %s", plural(n.refusals, "whole feed", "whole feeds"), when(n.ate, now, zone), when(n.refused, now, zone)),
-		Rule:     fmt.Sprintf("An animal that takes no food for over %g hours is reported to the attending veterinarian at once (%s). Season, birth and molt do not excuse it.", rule.Value, rule.Cited()),
-	})
 }
 
 func one(yes bool) int {

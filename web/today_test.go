@@ -21,7 +21,7 @@ func TestTodayTellsFedFromNotYetFromNotHeard(t *testing.T) {
 		"1 of 2 fed, 0 weighed, 1 looked over. Up to entry 26",
 		"1.9 of 4.6 kg", "0.5 kg refused", "8 days ago", "08:05 rhona",
 		"Nothing has come in since Tue 09:01. Up to entry 2")
-	rows := strings.Split(page, "<tr>")
+	rows := strings.Split(page, "<tr>")[1:]
 	row := func(name string) string {
 		for _, r := range rows {
 			if strings.Contains(r, `</svg>`+name) || strings.Contains(r, `</span>`+name) {

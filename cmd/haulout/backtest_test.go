@@ -24,6 +24,16 @@ func (b *backtest) String() string {
 		b.n, ahead, 100*float64(b.inside)/float64(b.n), 100*b.off/float64(b.n), 100*b.line/float64(b.n), b.silent)
 }
 
+// The invented colony lives its two years through the real log and archive once,
+// and is asked several things.
+func TestTheColonyThroughTheRealLog(t *testing.T) {
+	until := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
+	n := settleColony(t, until)
+	t.Run("forecasts hold what they promise", func(t *testing.T) { forecastsHold(t, n, until) })
+	t.Run("the board shows what was planted", func(t *testing.T) { boardShowsWhatWasPlanted(t, n.store, until) })
+	t.Run("the board is quiet about what is no problem", func(t *testing.T) { boardIsQuietAboutTheSeasons(t, n.store, until) })
+}
+
 // The forecast is held against the invented colony, through the real log and
 // archive: on days three weeks apart it is asked what each animal will weigh 30
 // days on, under the ration in force and knowing nothing later, and the weigh-ins
@@ -31,9 +41,7 @@ func (b *backtest) String() string {
 // to 24 MJ/kg, needs that drift and swing, rations that change, scales that are
 // off, digits that slip). A straight line through the weigh-ins of the last 30
 // days is what a lead keeper draws by eye.
-func TestForecastsOfTheColonyHoldWhatTheyPromise(t *testing.T) {
-	until := time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
-	n := settleColony(t, until)
+func forecastsHold(t *testing.T, n *node, until time.Time) {
 	roster, err := n.store.Animals(time.Time{})
 	if err != nil {
 		t.Fatal(err)

@@ -67,7 +67,7 @@ async function save(form) {
   }
   const wall = $('[data-when]', form)?.value;
   const time = (wall ? instant(wall, zone) : new Date()).toISOString();
-  const fact = { id: uuid7(), type: form.dataset.kind, time, facility, data };
+  const fact = { id: uuid7(), type: form.dataset.kind, time, facility: form.dataset.facility ?? facility, data };
   saved.set(form, fact.id);
   try {
     await queue.save(fact, { by, animals: data.animal ? [data.animal] : [], text: words(form) });

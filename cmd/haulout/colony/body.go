@@ -2,6 +2,7 @@ package colony
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
@@ -31,7 +32,32 @@ func (d *day) check(a *animal) {
 		found := pick(d.dice, smallFindings)
 		body.Findings = []events.Finding{{Region: found.region, Word: found.word}}
 	}
-	d.jotCheck(a, d.about(7.8, 18), body)
+	entry := d.jotCheck(a, d.about(7.8, 18), body)
+	for _, f := range body.Findings {
+		d.findings = append(d.findings, finding{d.n + 1 + d.IntN(6), a, entry, f.Region})
+	}
+}
+
+// finding is something seen in a check, until somebody closes it on a day.
+type finding struct {
+	due    int
+	animal *animal
+	check  string
+	region string
+}
+
+// closeFindings looks again, in the afternoon.
+func (d *day) closeFindings() {
+	open := d.findings[:0:0]
+	for _, f := range d.findings {
+		if f.due > d.n || !slices.Contains(d.animals, f.animal) {
+			open = append(open, f)
+			continue
+		}
+		outcome := []string{"healed", "harmless", "veterinarian_saw", "mistaken"}[d.draw([]float64{50, 35, 12, 3})]
+		d.jot(d.tablet(f.animal), d.about(15.2, 10), "finding.closed", events.FindingClosed{Animal: f.animal.id, Check: f.check, Region: f.region, Outcome: outcome})
+	}
+	d.findings = open
 }
 
 // weigh puts an animal on the scale two or three times a week. A scale is off

@@ -64,12 +64,17 @@ type cure struct {
 	route      string
 	first      int
 	last       int
+	stops      int // day on which it is ended before its time, 0 where it is not
 }
 
 // treat gives what is ordered, and now and then lets the veterinarian come.
 func (d *day) treat() {
 	running := d.courses[:0:0]
 	for _, c := range d.courses {
+		if c.stops == d.n {
+			d.jot(d.clinic(), d.about(8.2, 5), "order.ended", events.OrderEnded{Order: c.order, Animal: c.animal.id, Reason: "healed sooner; decided by the veterinarian"})
+			continue
+		}
 		if c.last >= d.n && slices.Contains(d.animals, c.animal) {
 			d.give(c)
 			running = append(running, c)
@@ -105,8 +110,20 @@ func (d *day) visit(a *animal) {
 	r := pick(d.dice, remedies)
 	order := d.number("o", &d.series)
 	d.jot(d.clinic(), at, "veterinary.noted", events.VeterinaryNoted{Animal: a.id, Veterinarian: veterinarian, Text: r.note, Order: order})
-	d.courses = append(d.courses, cure{a, order, r.medication, r.dose, r.route, d.n + 1, d.n + 5 + d.IntN(5)})
+	c := cure{a, order, r.medication, r.dose, r.route, d.n + 1, d.n + 5 + d.IntN(5), 0}
+	if d.chance(0.15) {
+		c.stops = c.first + 3
+	}
+	given := events.OrderGiven{
+		Order: order, Animal: a.id, Veterinarian: veterinarian, Medication: r.medication, Dose: r.dose, Route: r.route,
+		Daily: dosesDaily, Until: instant(d.facility.midnight(c.last + 1).Add(-time.Second)),
+	}
+	d.jot(d.clinic(), at.Add(time.Minute), "order.given", given)
+	d.courses = append(d.courses, c)
 }
+
+// dosesDaily is how often a day ordered medication is given.
+const dosesDaily = 2
 
 func (d *day) give(c cure) {
 	for _, hour := range []float64{8.9, 16.8} {

@@ -97,6 +97,7 @@ type facility struct {
 	watches  int
 	series   int
 	courses  []cure
+	findings []finding
 	through  events.ThawCompleted // planted, on its way
 }
 

@@ -62,3 +62,14 @@ func (f *facility) use(enclosure string) string {
 	}
 	return ""
 }
+
+// answerCalls has the lead take on the planted run of missed weigh-ins.
+func (d *day) answerCalls() {
+	missed := d.c.plan.MissedWeighIns
+	if d.code == missed.Facility && d.c.dayOf(missed.From)+noticed == d.n {
+		d.jot(d.office(), d.about(9.6, 5), "call.answered", events.CallAnswered{Call: "weigh-due." + missed.Animal, Answer: "taken", Reason: "will be tried on the platform"})
+	}
+}
+
+// noticed is how many days pass before somebody takes a line of Today on.
+const noticed = 6

@@ -126,13 +126,14 @@ func (d *day) jotWeight(a *animal, at time.Time, right events.WeightTaken) {
 	d.notice(repair{corrected: &events.EntryCorrected{Entry: entry, Data: raw(right), Reason: "decimal point slipped"}})
 }
 
-func (d *day) jotCheck(a *animal, at time.Time, body events.CheckMade) {
+func (d *day) jotCheck(a *animal, at time.Time, body events.CheckMade) (entry string) {
 	device := d.tablet(a)
-	d.jot(device, at, "check.made", body)
+	entry = d.jot(device, at, "check.made", body)
 	if d.slips(device, 0.004) {
 		again := d.jotLater(device, at, at.Add(25*time.Second), "check.made", body)
 		d.notice(repair{entry: again, withdrawn: "noted twice"})
 	}
+	return entry
 }
 
 // jotEncounter notes now and then the two animals the wrong way round.

@@ -18,8 +18,8 @@ func (c *colony) yields(loser, winner, at string, more events.EncounterSeen) {
 func TestTodayTellsWhatIsNewInAPool(t *testing.T) {
 	c := newColony(t)
 	c.settle()
-	if page := c.page("/today", 200); strings.Contains(page, `class="calls"`) {
-		t.Error("Today names something although nothing happened")
+	if page := c.page("/today", 200); strings.Contains(page, "now wins over") {
+		t.Error("Today names a pair although nobody met")
 	}
 	for day := range 5 {
 		c.yields("osier", "marl", fmt.Sprintf("2026-05-%02dT10:00:00Z", 10+day), events.EncounterSeen{})
@@ -27,7 +27,7 @@ func TestTodayTellsWhatIsNewInAPool(t *testing.T) {
 	for day := range 3 {
 		c.yields("marl", "osier", fmt.Sprintf("2026-06-%02dT10:00:00Z", 13+day), events.EncounterSeen{Signal: "displaced", Place: "deck"})
 	}
-	wants(t, c.page("/today", 200), "Look", "Long Pool", "Osier now wins over Marl", "3 of 3 since 21 May; before that 0 of 5", "Mon 11:00: Marl yielded to Osier")
+	wants(t, c.page("/today", 200), "Look", "Long Pool", "Osier now wins over Marl", "3 of 3 since 21 May 2026; before that 0 of 5", "Mon 11:00: Marl yielded to Osier")
 }
 
 func TestTodayPutsWhatMayHurtFirst(t *testing.T) {

@@ -1,0 +1,81 @@
+package main
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"haulout/cmd/haulout/colony"
+	"haulout/projections"
+)
+
+func boardAt(t *testing.T, s *projections.Store, facility string, at time.Time) *projections.Board {
+	t.Helper()
+	b, err := s.Today(facility, at, time.Time{})
+	if err != nil || b == nil {
+		t.Fatalf("%s at %s: %+v %v", facility, at, b, err)
+	}
+	return b
+}
+
+// boardShowsWhatWasPlanted asks on the last day of the history for every problem
+// that was planted and lasts to its end.
+func boardShowsWhatWasPlanted(t *testing.T, s *projections.Store, until time.Time) {
+	plan := colony.Plan(until)
+	boards := map[string]*projections.Board{}
+	for _, code := range s.Codes() {
+		boards[code] = boardAt(t, s, code, until)
+		for _, c := range boards[code].Calls {
+			t.Logf("%s: %d %s: %s (%s)", code, c.Harm, c.ID, c.What, c.Evidence)
+		}
+	}
+	for what, c := range map[string]struct{ facility, id string }{
+		"a real refusal":       {plan.Refusal.Facility, "refusal." + plan.Refusal.Animal},
+		"missed weigh-ins":     {plan.MissedWeighIns.Facility, "weigh-due." + plan.MissedWeighIns.Animal},
+		"silent tablets":       {plan.SilentTablets.Facility, "silent." + plan.SilentTablets.Facility},
+		"a lot past its limit": {plan.PastLimit.Facility, "storage." + plan.PastLimit.Lot},
+		"a food that runs out": {plan.ShortFood.Facility, "shortage." + plan.ShortFood.Food},
+	} {
+		if !slices.ContainsFunc(boards[c.facility].Calls, func(call projections.BoardCall) bool { return call.ID == c.id }) {
+			t.Errorf("%s: no %s on the board of %s", what, c.id, c.facility)
+		}
+	}
+	thawed := slices.IndexFunc(boards[plan.ThawOver.Facility].Calls, func(call projections.BoardCall) bool { return call.Rule == "thaw" })
+	if thawed < 0 || boards[plan.ThawOver.Facility].Calls[thawed].Harm != 1 {
+		t.Error("thawed fish past its time is not on the board")
+	}
+	yarrow := slices.IndexFunc(boards["wrackline-bay"].Calls, func(call projections.BoardCall) bool { return call.Answer != nil })
+	if yarrow < 0 || boards["wrackline-bay"].Calls[yarrow].Answer.Answer != "taken" {
+		t.Error("nobody is said to have taken on the missed weigh-ins")
+	}
+	for code, b := range boards {
+		seen := map[string]bool{}
+		for _, c := range b.Calls {
+			if seen[c.ID] {
+				t.Errorf("%s: %s stands twice", code, c.ID)
+			}
+			seen[c.ID] = true
+		}
+	}
+}
+
+// boardIsQuietAboutTheSeasons asks in the middle of each planted fast whether
+// the board takes it for a problem. A refusal of all food is one at any time.
+func boardIsQuietAboutTheSeasons(t *testing.T, s *projections.Store, until time.Time) {
+	plan := colony.Plan(until)
+	asked := 0
+	for _, span := range slices.Concat(plan.SummerFasts, plan.MoltFasts, []colony.Span{plan.BirthFast}) {
+		for at := span.From.AddDate(0, 0, 1).Add(15 * time.Hour); at.Before(span.To) && at.Before(until); at = at.AddDate(0, 0, 17) {
+			asked++
+			for _, c := range boardAt(t, s, span.Facility, at).Calls {
+				if strings.HasSuffix(c.ID, "."+span.Animal) && (c.Rule == "mass-down" || c.Rule == "ration") {
+					t.Errorf("on %s: %s: %s (%s)", at.Format(time.DateOnly), c.ID, c.What, c.Evidence)
+				}
+			}
+		}
+	}
+	if asked < 50 {
+		t.Errorf("only %d days were asked", asked)
+	}
+}

@@ -1,0 +1,43 @@
+package board
+
+import (
+	"fmt"
+	"time"
+)
+
+// Silent says that a facility has logged nothing for longer than the limit.
+func Silent(id, name string, heard, now time.Time, h House) (Call, bool) {
+	hours, cited := h.limit("silent_hours")
+	if heard.IsZero() || now.Sub(heard) <= lasting(hours) {
+		return Call{}, false
+	}
+	return Call{
+		Rule: "silent", Subject: id, Name: name, Harm: Today, Since: heard, What: "Nothing has come in for " + words(now.Sub(heard)),
+		Evidence: "the last record came " + When(heard, now), Next: "Find the tablets, and ask whether all is well",
+		Cited: cited + ". Not heard is not the same as not done.",
+	}, true
+}
+
+// Thawed says that thawed fish is past its deadline.
+func Thawed(thaw, food string, leftKg float64, deadline time.Time, says string, now time.Time) Call {
+	return Call{
+		Rule: "thaw", Subject: thaw, Name: food, Harm: Now, Since: deadline, What: fmt.Sprintf("%.1f kg of thawed %s past its time", leftKg, food),
+		Evidence: "good until " + When(deadline, now), Next: "Discard it, and write it down", Cited: sentence(says) + ".",
+	}
+}
+
+// Stored says that a lot lies in the freezer past its limit.
+func Stored(lot, food string, frozenKg float64, expires time.Time, says string, now time.Time) Call {
+	return Call{
+		Rule: "storage", Subject: lot, Name: food + ", lot " + lot, Harm: Today, Since: expires, What: "Past its storage limit",
+		Evidence: fmt.Sprintf("%.0f kg left; its last day was %s", frozenKg, expires.Format("2 January 2006")), Next: "Take it out of use", Cited: sentence(says) + ".",
+	}
+}
+
+// Short says that a food runs out soon.
+func Short(id, food string, days int, runsOut, now time.Time) Call {
+	return Call{
+		Rule: "shortage", Subject: id, Name: food, Harm: Look, Since: now, What: fmt.Sprintf("Runs out in %s", plural(days, "day", "days")),
+		Evidence: "at these rations the freezer holds until " + runsOut.Format("2 January"), Next: "Order more, or change the rations", Cited: "What lies within its limit, at the rations in force.",
+	}
+}

@@ -1,0 +1,110 @@
+package projections
+
+import (
+	"slices"
+	"time"
+
+	"haulout/events"
+)
+
+// Checked is one look over an animal.
+type Checked struct {
+	Entry    string           `json:"entry"`
+	Time     time.Time        `json:"time"`
+	Facility string           `json:"facility"`
+	By       string           `json:"by"`
+	Regions  []string         `json:"regions,omitempty"` // all of them where it is empty
+	Findings []events.Finding `json:"findings,omitempty"`
+	Text     string           `json:"text,omitempty"`
+}
+
+// OpenFinding is what was found in a check and nobody has closed.
+type OpenFinding struct {
+	Check    string    `json:"check"` // the entry that found it
+	Since    time.Time `json:"since"`
+	Facility string    `json:"facility"`
+	By       string    `json:"by"`
+	Region   string    `json:"region"`
+	Word     string    `json:"word"`
+	Urgent   bool      `json:"urgent,omitempty"`
+	Photo    string    `json:"photo,omitempty"`
+}
+
+// checkedRow is the looks over an animal on a day, and what is open after it.
+type checkedRow struct {
+	Checks []Checked     `json:"checks,omitempty"`
+	Closed []Closed      `json:"closed,omitempty"`
+	Open   []OpenFinding `json:"open,omitempty"`
+}
+
+// Closed says why a finding needs nobody any more.
+type Closed struct {
+	Check   string    `json:"check"`
+	Region  string    `json:"region"`
+	Outcome string    `json:"outcome"`
+	Text    string    `json:"text,omitempty"`
+	Time    time.Time `json:"time"`
+	By      string    `json:"by"`
+}
+
+var checks = Running("checks", 1, "animal", []string{"check.made", "finding.closed"}, stepChecks)
+
+func stepChecks(before *checkedRow, _ Scope, recs []Record) *checkedRow {
+	if len(recs) == 0 {
+		return before
+	}
+	out := &checkedRow{}
+	if before != nil {
+		out.Open = slices.Clone(before.Open)
+	}
+	for i := range recs {
+		switch body := recs[i].Body.(type) {
+		case *events.CheckMade:
+			out.look(body, &recs[i])
+		case *events.FindingClosed:
+			out.close(body, &recs[i])
+		}
+	}
+	return out
+}
+
+func (c *checkedRow) look(b *events.CheckMade, rec *Record) {
+	c.Checks = append(c.Checks, Checked{rec.ID, rec.Time, rec.Facility, rec.Author, b.Regions, b.Findings, b.Text})
+	for _, f := range b.Findings {
+		c.Open = append(c.Open, OpenFinding{rec.ID, rec.Time, rec.Facility, rec.Author, f.Region, f.Word, f.Urgent, f.Photo})
+	}
+}
+
+// close takes away what a check found at a region.
+func (c *checkedRow) close(b *events.FindingClosed, rec *Record) {
+	c.Closed = append(c.Closed, Closed{b.Check, b.Region, b.Outcome, b.Text, rec.Time, rec.Author})
+	c.Open = slices.DeleteFunc(c.Open, func(f OpenFinding) bool { return f.Check == b.Check && f.Region == b.Region })
+}
+
+// CheckDay is the looks over an animal on a day.
+type CheckDay struct {
+	Day    Day       `json:"day"`
+	Checks []Checked `json:"checks"`
+	Closed []Closed  `json:"closed"`
+}
+
+// Checks lists the looks over an animal on days from … to, and what is open at
+// the end of the last of them.
+func (s *Store) Checks(animal string, from, to Day, asOf time.Time) (out []CheckDay, open []OpenFinding, err error) {
+	err = s.at(asOf, func(v view) error {
+		ref := events.Ref{Sort: "animal", ID: animal}
+		list, err := rows[checkedRow](v, &checks, ref, from, to)
+		if err != nil {
+			return err
+		}
+		for _, day := range list {
+			out = append(out, CheckDay{day.Day, append([]Checked{}, day.Row.Checks...), append([]Closed{}, day.Row.Closed...)})
+		}
+		last, err := latest[checkedRow](v, &checks, ref, to)
+		if last != nil {
+			open = last.Row.Open
+		}
+		return err
+	})
+	return out, open, err
+}
