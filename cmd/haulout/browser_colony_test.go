@@ -20,7 +20,7 @@ func TestADecisionIsWrittenOnThePageOfAPool(t *testing.T) {
 	w.fill("#judge-b", "marl")
 	w.fill("#judge-verdict", "apart")
 	w.fill("#judge-reason", "bites at the gate; decided with the veterinarian")
-	w.save("company.judged", `said.dataset.state === 'needs-you' && said.textContent.includes('two animals')`)
+	w.save("company.judged", `said.dataset.state === 'needs-you' && said.textContent.includes('two different ones')`)
 	w.fill("#judge-b", "osier")
 	w.save("company.judged", atServer)
 	w.fill("#begin-reason", "separation")
