@@ -24,7 +24,7 @@ import (
 // soon bounds every wait of a browser test that nothing holds up on purpose;
 // holdTime is how long the Deck keeps an entry back so that it can be undone.
 const (
-	soon     = 20 * time.Second
+	soon     = 60 * time.Second
 	holdTime = 10 * time.Second
 )
 
