@@ -223,15 +223,18 @@ func TestWhatAnOrderCannotBeAskedFor(t *testing.T) {
 	}
 }
 
-// thrown is twelve animals with some encounters on each day of a year.
-func thrownYear(t rapid.TB) *recorder {
+func thrownYear(t rapid.TB) *recorder { return thrown(t, 365) }
+
+// thrown is twelve animals with three encounters on each of so many days, the
+// last of them on 30 September 2026.
+func thrown(t rapid.TB, days int) *recorder {
 	var names []string
 	for i := range 12 {
 		names = append(names, fmt.Sprintf("seal-%02d", i))
 	}
 	r := longPool(t, names...)
-	start := time.Date(2025, 10, 1, 9, 0, 0, 0, time.UTC)
-	for day := range 365 {
+	start := time.Date(2026, 10, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, -days)
+	for day := range days {
 		for n := range 3 {
 			i := (day*7 + n*5) % 12
 			j := (i + 1 + (day+n)%11) % 12
@@ -276,6 +279,16 @@ func quickest(limit time.Duration, work func()) time.Duration {
 		best = min(best, time.Since(from))
 	}
 	return best
+}
+
+// A late record runs every later day again in one transaction, and a
+// transaction has a limit.
+func TestALateEncounterYearsBackIsTaken(t *testing.T) {
+	r := thrown(t, 1200)
+	s := filledStore(t, r)
+	r.met("2023-06-20T12:00:00Z", "seal-01", "seal-00", "")
+	n := len(r.books["saltgarth"].lines)
+	mustApply(t, s, r.page("saltgarth", n, n))
 }
 
 func BenchmarkOrderOfAYear(b *testing.B) {

