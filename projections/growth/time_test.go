@@ -29,8 +29,10 @@ func decade(amplitude float64) (out []Weighing) {
 	return out
 }
 
-func TestEverythingOfTenYearsOfDailyWeighInsTakesTwentyMilliseconds(t *testing.T) {
-	const limit = 20 * time.Millisecond
+// On a machine to itself it takes about 14 ms. The limit is what a page can bear,
+// with room for the tests of other packages that run beside this one.
+func TestEverythingOfTenYearsOfDailyWeighInsFitsAPage(t *testing.T) {
+	const limit = 100 * time.Millisecond
 	for name, w := range map[string][]Weighing{
 		"a female that grows": decade(2), "a grown animal": walk{days: 3653, start: 100, amplitude: 8, peak: 100, sd: 0.6, alike: 0.6}.weighings(2),
 		"one that never changes": walk{days: 3653, start: 100}.weighings(2),
