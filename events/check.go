@@ -165,7 +165,7 @@ func (rs rules) check(v reflect.Value, out *Problems) {
 func (r *rule) check(v reflect.Value, optional bool, out *Problems) {
 	kind := v.Kind()
 	empty := v.IsZero() || kind == reflect.Slice && v.Len() == 0
-	if empty && kind != reflect.Bool && kind != reflect.Int {
+	if empty && kind != reflect.Bool && (optional || kind != reflect.Int) {
 		if !optional {
 			out.add("", "is missing; give %s", r.wanted())
 		}

@@ -39,15 +39,16 @@ type checkedRow struct {
 
 // Closed says why a finding needs nobody any more.
 type Closed struct {
-	Check   string    `json:"check"`
-	Region  string    `json:"region"`
-	Outcome string    `json:"outcome"`
-	Text    string    `json:"text,omitempty"`
-	Time    time.Time `json:"time"`
-	By      string    `json:"by"`
+	Check    string    `json:"check"`
+	Region   string    `json:"region"`
+	Outcome  string    `json:"outcome"`
+	Text     string    `json:"text,omitempty"`
+	Time     time.Time `json:"time"`
+	Facility string    `json:"facility"`
+	By       string    `json:"by"`
 }
 
-var checks = Running("checks", 1, "animal", []string{"check.made", "finding.closed"}, stepChecks)
+var checks = Running("checks", 2, "animal", []string{"check.made", "finding.closed"}, stepChecks)
 
 func stepChecks(before *checkedRow, _ Scope, recs []Record) *checkedRow {
 	if len(recs) == 0 {
@@ -57,11 +58,14 @@ func stepChecks(before *checkedRow, _ Scope, recs []Record) *checkedRow {
 	if before != nil {
 		out.Open = slices.Clone(before.Open)
 	}
+	// A finding may be closed within the minute of its check: looks come first.
 	for i := range recs {
-		switch body := recs[i].Body.(type) {
-		case *events.CheckMade:
+		if body, ok := recs[i].Body.(*events.CheckMade); ok {
 			out.look(body, &recs[i])
-		case *events.FindingClosed:
+		}
+	}
+	for i := range recs {
+		if body, ok := recs[i].Body.(*events.FindingClosed); ok {
 			out.close(body, &recs[i])
 		}
 	}
@@ -77,7 +81,7 @@ func (c *checkedRow) look(b *events.CheckMade, rec *Record) {
 
 // close takes away what a check found at a region.
 func (c *checkedRow) close(b *events.FindingClosed, rec *Record) {
-	c.Closed = append(c.Closed, Closed{b.Check, b.Region, b.Outcome, b.Text, rec.Time, rec.Author})
+	c.Closed = append(c.Closed, Closed{b.Check, b.Region, b.Outcome, b.Text, rec.Time, rec.Facility, rec.Author})
 	c.Open = slices.DeleteFunc(c.Open, func(f OpenFinding) bool { return f.Check == b.Check && f.Region == b.Region })
 }
 

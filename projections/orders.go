@@ -89,6 +89,14 @@ type medicatedRow struct {
 	Doses []Medicated `json:"doses"`
 }
 
+// of counts the doses of an order; one that the animal took none of is none.
+func (m *medicatedRow) of(o MedicalOrder) (n int) {
+	for _, dose := range m.Doses {
+		n += one(dose.Order == o.Order && dose.Facility == o.Facility && dose.Taken != "none")
+	}
+	return n
+}
+
 var medications = Daily("medications", 1, "animal", []string{"medication.given"}, foldMedications)
 
 func foldMedications(_ Scope, recs []Record) *medicatedRow {

@@ -285,30 +285,41 @@ func (b *boarding) ordered(out *board.Animal, ref events.Ref) error {
 	if all == nil || err != nil {
 		return err
 	}
-	yesterday := b.today.Add(-1)
-	given, err := shared[medicatedRow](b.v, &medications, ref, yesterday, b.today)
-	if err != nil {
-		return err
-	}
 	for _, o := range all.Orders {
-		if o.Daily == 0 || !o.holds(b.now) || o.Facility != b.facility {
+		if !o.holds(b.now) || o.Facility != b.facility {
 			continue
 		}
-		due := board.Order{ID: o.Order, Medication: o.Medication, Due: o.Daily, WholeYesterday: o.From.Before(yesterday.Start(b.zone))}
-		for _, day := range given {
-			n := 0
-			for _, dose := range day.Row.Doses {
-				n += one(dose.Order == o.Order)
-			}
-			if day.Day == yesterday {
-				due.Yesterday = n
-			} else {
-				due.Today = n
-			}
+		due, err := b.doses(o, ref)
+		if err != nil {
+			return err
 		}
 		out.Orders = append(out.Orders, due)
 	}
 	return nil
+}
+
+// doses counts what was given of an order. The one dose of an order without a
+// number a day is due until it is given.
+func (b *boarding) doses(o MedicalOrder, ref events.Ref) (board.Order, error) {
+	yesterday := b.today.Add(-1)
+	due := board.Order{ID: o.Order, Medication: o.Medication, Due: max(o.Daily, 1), WholeYesterday: o.From.Before(yesterday.Start(b.zone))}
+	from := yesterday
+	if o.Daily == 0 {
+		from, due.WholeYesterday = DayOf(o.From, b.zone), o.From.Before(b.today.Start(b.zone))
+	}
+	given, err := shared[medicatedRow](b.v, &medications, ref, from, b.today)
+	for _, day := range given {
+		n := day.Row.of(o)
+		switch {
+		case o.Daily == 0:
+			due.Today, due.Yesterday = due.Today+n, due.Yesterday+n
+		case day.Day == yesterday:
+			due.Yesterday = n
+		default:
+			due.Today = n
+		}
+	}
+	return due, err
 }
 
 // ration holds yesterday's feeds against the ration of that day.

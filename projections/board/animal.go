@@ -63,7 +63,8 @@ type Finding struct {
 }
 
 // Order is a medication in force, with the doses of today and yesterday. Due is
-// how many a day; a day on which it was given or ended counts no doses.
+// how many a day; a day on which it was given or ended counts no doses. An order
+// for a single dose is due until that is given: Today and Yesterday count it alike.
 type Order struct {
 	ID, Medication   string
 	Due              int
@@ -149,16 +150,18 @@ func openFinding(a Animal, _ House) (Call, bool) {
 	}, true
 }
 
+// doseMissed is one line for every order of which doses of yesterday are not on
+// record.
 func doseMissed(a Animal, _ House) (Call, bool) {
-	for _, o := range a.Orders {
-		if o.WholeYesterday && o.Yesterday < o.Due && a.Heard {
-			return Call{
-				Rule: "dose-missed", Harm: Now, Since: a.At.AddDate(0, 0, -1), What: fmt.Sprintf("%s: %d of %d doses on record for yesterday", o.Medication, o.Yesterday, o.Due),
-				Evidence: "the order " + o.ID + " holds", Next: "Ask whether it was given, and tell the veterinarian", Cited: "What the veterinarian orders is given as ordered, or the veterinarian is told.",
-			}, true
-		}
+	missed := a.short(func(o Order) (int, bool) { return o.Yesterday, a.Heard && o.WholeYesterday })
+	if len(missed) == 0 {
+		return Call{}, false
 	}
-	return Call{}, false
+	return Call{
+		Rule: "dose-missed", Harm: Now, Since: a.At.AddDate(0, 0, -1), What: strings.Join(missed, "; ") + " on record for yesterday",
+		Evidence: a.orderWords(), Next: "Ask whether it was given, and tell the veterinarian",
+		Cited: "What the veterinarian orders is given as ordered, or the veterinarian is told.",
+	}, true
 }
 
 // evening is the hour from which doses of the day that are not given are due.
@@ -166,15 +169,35 @@ func doseMissed(a Animal, _ House) (Call, bool) {
 const evening = 17
 
 func doseDue(a Animal, _ House) (Call, bool) {
+	due := a.short(func(o Order) (int, bool) { return o.Today, a.At.Hour() >= evening })
+	if len(due) == 0 {
+		return Call{}, false
+	}
+	return Call{
+		Rule: "dose-due", Harm: Today, Since: a.midnight(), What: strings.Join(due, "; ") + " given today",
+		Evidence: a.orderWords(), Next: "Give it, or note why not", Cited: "What the veterinarian orders is given as ordered.",
+	}, true
+}
+
+// short lists the orders of which fewer doses were given than are due.
+func (a Animal) short(given func(Order) (n int, counts bool)) (out []string) {
 	for _, o := range a.Orders {
-		if o.Today < o.Due && a.At.Hour() >= evening {
-			return Call{
-				Rule: "dose-due", Harm: Today, Since: a.midnight(), What: fmt.Sprintf("%s: %d of %d doses given today", o.Medication, o.Today, o.Due),
-				Evidence: "the order " + o.ID + " holds", Next: "Give it, or note why not", Cited: "What the veterinarian orders is given as ordered.",
-			}, true
+		if n, counts := given(o); counts && n < o.Due {
+			out = append(out, fmt.Sprintf("%s: %d of %s", o.Medication, n, plural(o.Due, "dose", "doses")))
 		}
 	}
-	return Call{}, false
+	return out
+}
+
+func (a Animal) orderWords() string {
+	if len(a.Orders) == 1 {
+		return "the order " + a.Orders[0].ID + " holds"
+	}
+	var ids []string
+	for _, o := range a.Orders {
+		ids = append(ids, o.ID)
+	}
+	return "the orders " + strings.Join(ids, ", ") + " hold"
 }
 
 // massDown names the longer window where both fell: one cause, one line. What

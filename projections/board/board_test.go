@@ -50,7 +50,10 @@ var causes = map[string]struct {
 	"two findings are one line": {func(a *Animal) {
 		a.Findings = []Finding{{ago(2), "skin", "scratch", "rv", false}, {ago(5), "stool", "soft", "jo", false}}
 	}, []string{"finding"}, "2 open findings"},
-	"doses missed yesterday":             {func(a *Animal) { a.Orders = []Order{{"o-1", "drops", 2, 2, 1, true}} }, []string{"dose-missed"}, "1 of 2 doses"},
+	"doses missed yesterday": {func(a *Animal) { a.Orders = []Order{{"o-1", "drops", 2, 2, 1, true}} }, []string{"dose-missed"}, "1 of 2 doses"},
+	"two orders missed are one line": {func(a *Animal) {
+		a.Orders = []Order{{"o-1", "drops", 2, 2, 1, true}, {"o-2", "tablets", 1, 1, 0, true}}
+	}, []string{"dose-missed"}, "drops: 1 of 2 doses; tablets: 0 of 1 dose"},
 	"an order that began yesterday":      {func(a *Animal) { a.Orders = []Order{{"o-1", "drops", 2, 2, 1, false}} }, nil, ""},
 	"a dose due this evening":            {func(a *Animal) { a.Orders = []Order{{"o-1", "drops", 2, 1, 2, true}} }, []string{"dose-due"}, "1 of 2 doses given today"},
 	"five per cent in a week":            {func(a *Animal) { a.Changes[0].Percent = -5 }, []string{"mass-down"}, "5 % under the median of 7 days"},
