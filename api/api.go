@@ -7,6 +7,7 @@ import (
 	"maps"
 	"net/http"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -22,10 +23,17 @@ type Recorder interface {
 	Record(context.Context, events.Batch) ([]events.Receipt, error)
 }
 
+// Photos is where pictures are kept, by the SHA-256 of their bytes.
+type Photos interface {
+	KeepPhoto(ctx context.Context, facility string, photo []byte) (events.Hash, error)
+	Photo(ctx context.Context, facility string, digest events.Hash) ([]byte, error)
+}
+
 // Config is what the interface is put together from.
 type Config struct {
 	Store    *projections.Store
 	Recorder Recorder
+	Photos   Photos
 	// Settled waits, within limits, until the rows hold a record.
 	Settled func(ctx context.Context, facility string, number uint64) bool
 	// Ready says what keeps the node from being ready; nothing when it is.
@@ -42,6 +50,7 @@ type Config struct {
 type server struct {
 	Config
 	metrics *metrics
+	drawing sync.Mutex
 }
 
 // New makes the handler of the interface. It relies on the guard before it.
@@ -88,6 +97,8 @@ func (s *server) routes(e *echo.Echo) {
 	get("/api/v1/animals/:id/forecast", s.forecast)
 	get("/api/v1/animals/:id/records", s.animalRecords)
 	e.POST("/api/v1/rations/propose", s.propose)
+	e.POST("/api/v1/photos", s.keepPhoto)
+	get("/api/v1/photos/:digest", s.photo)
 	get("/api/v1/follow", s.follow)
 }
 

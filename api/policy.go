@@ -85,6 +85,8 @@ var policy = map[string]need{
 	"GET /api/v1/follow":                       see,
 	"POST /api/v1/records":                     write,
 	"POST /api/v1/rations/propose":             see,
+	"POST /api/v1/photos":                      write,
+	"GET /api/v1/photos/{digest}":              see,
 }
 
 // table makes the policy a mux, so that patterns match as the server's own do.

@@ -28,9 +28,9 @@ var (
 		"GET /api/v1/animals/{id}/weights", "GET /api/v1/animals/{id}/records", "GET /api/v1/records/{id}",
 		"GET /api/v1/fishroom/{facility}/{date}", "GET /api/v1/animals/{id}/energy", "GET /api/v1/animals/{id}/forecast",
 		"POST /api/v1/rations/propose", "GET /api/v1/enclosures/{id}/hierarchy", "GET /api/v1/enclosures/{id}/company",
-		"GET /api/v1/enclosures/{id}/periods", "GET /api/v1/facilities/{code}/judgements",
+		"GET /api/v1/enclosures/{id}/periods", "GET /api/v1/facilities/{code}/judgements", "GET /api/v1/photos/{digest}",
 	}
-	toRecorders = []string{"POST /api/v1/records"}
+	toRecorders = []string{"POST /api/v1/records", "POST /api/v1/photos"}
 	toWhole     = []string{"GET /metrics"}
 	recorders   = []string{"keeper", "lead", "registrar", "veterinarian", "manager", "steward"}
 )
@@ -48,6 +48,14 @@ func (s *site) visit(as, route string) answer {
 	}
 	path = strings.NewReplacer("{code}", "saltgarth", "{facility}", "saltgarth", "{date}", "2026-03-01", "{type}", "haulout.note.v1", "{slug}", "malformed", "{id}", id).Replace(path)
 	var body []byte
+	switch path {
+	case "/api/v1/photos/{digest}":
+		digest, err := s.journal.KeepPhoto(s.t.Context(), "saltgarth", picture(s.t, 3, 2, 1))
+		s.noError(err)
+		path = "/api/v1/photos/" + digest.String()
+	case "/api/v1/photos":
+		path, body = path+"?facility=saltgarth", picture(s.t, 3, 2, 1)
+	}
 	if path == "/api/v1/records" {
 		body = []byte(`[{"id":"` + idOf("seen by "+as) + `","type":"haulout.note.v1","time":"2026-03-01T16:00:00Z","facility":"saltgarth","data":{"text":"calm"}}]`)
 	}

@@ -18,20 +18,22 @@ type kind struct {
 }
 
 var (
-	malformed    = kind{"malformed", "The request can't be read", 400, "Mend the request; sending it again as it is will not help."}
-	unauthorized = kind{"unauthorized", "Sign in first", 401, "Send a token that staff add gave out, and keep what you wanted to record."}
-	forbidden    = kind{"forbidden", "Your role does not reach this", 403, "Ask a steward for a role at this facility."}
-	notFound     = kind{"not-found", "There is no such thing", 404, "Check the id or the name."}
-	unknownRoute = kind{"unknown-route", "Nothing is served here", 404, "See /api/openapi.json for what is."}
-	reusedID     = kind{"reused-id", "The id was used for something else", 409, "Make a new id for a new fact. To change what was recorded, record a correction."}
-	tooLarge     = kind{"too-large", "The request is too large", 413, "Send fewer facts at once."}
-	refusedEntry = kind{"entries-refused", "Some entries can't be taken, and nothing was recorded", 422, "Mend the entries named in problems and send them all again."}
-	internal     = kind{"internal", "Something went wrong in the server", 500, "Try again; if it stays, look at the server's log."}
-	notNow       = kind{"not-now", "The server takes no facts at the moment", 503, "Keep the facts and send them again."}
-	noSpace      = kind{"no-space", "The disk of the server is nearly full", 507, "Keep the facts, make room on the server's disk, and send them again."}
+	malformed     = kind{"malformed", "The request can't be read", 400, "Mend the request; sending it again as it is will not help."}
+	unauthorized  = kind{"unauthorized", "Sign in first", 401, "Send a token that staff add gave out, and keep what you wanted to record."}
+	forbidden     = kind{"forbidden", "Your role does not reach this", 403, "Ask a steward for a role at this facility."}
+	notFound      = kind{"not-found", "There is no such thing", 404, "Check the id or the name."}
+	unknownRoute  = kind{"unknown-route", "Nothing is served here", 404, "See /api/openapi.json for what is."}
+	reusedID      = kind{"reused-id", "The id was used for something else", 409, "Make a new id for a new fact. To change what was recorded, record a correction."}
+	tooLarge      = kind{"too-large", "The request is too large", 413, "Send fewer facts at once."}
+	photoTooLarge = kind{"photo-too-large", "The photo is too large", 413, "Send it smaller; what is kept has 1,600 pixels at the most."}
+	noPhoto       = kind{"no-photo", "The photo can't be kept", 422, "Take it again, as a JPEG or PNG, or record the finding without it."}
+	refusedEntry  = kind{"entries-refused", "Some entries can't be taken, and nothing was recorded", 422, "Mend the entries named in problems and send them all again."}
+	internal      = kind{"internal", "Something went wrong in the server", 500, "Try again; if it stays, look at the server's log."}
+	notNow        = kind{"not-now", "The server takes no facts at the moment", 503, "Keep the facts and send them again."}
+	noSpace       = kind{"no-space", "The disk of the server is nearly full", 507, "Keep the facts, make room on the server's disk, and send them again."}
 )
 
-var kinds = []kind{malformed, unauthorized, forbidden, notFound, unknownRoute, reusedID, tooLarge, refusedEntry, internal, notNow, noSpace}
+var kinds = []kind{malformed, unauthorized, forbidden, notFound, unknownRoute, reusedID, tooLarge, photoTooLarge, noPhoto, refusedEntry, internal, notNow, noSpace}
 
 // details is the body of a problem answer.
 type details struct {
@@ -92,6 +94,8 @@ func kindOf(err error) kind {
 	case errors.Is(err, events.ErrReadOnly), errors.Is(err, events.ErrFilling), errors.Is(err, events.ErrStopping),
 		errors.Is(err, events.ErrNotWritten), errors.Is(err, context.Canceled):
 		return notNow
+	case errors.Is(err, errPhoto):
+		return noPhoto
 	case errors.Is(err, errWrong):
 		return malformed
 	case errors.Is(err, errNotFound):

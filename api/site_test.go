@@ -179,7 +179,7 @@ func (s *site) handler(log *slog.Logger) http.Handler {
 	guard := Guard{Staff: s.staff, Pages: map[string]bool{"GET /today": false, "GET /sign-in": true}}
 	mux := http.NewServeMux()
 	mux.Handle("/", New(Config{
-		Store: s.store, Recorder: s.journal, ReadOnly: s.journal.ReadOnly, Settled: s.settled,
+		Store: s.store, Recorder: s.journal, Photos: s.journal, ReadOnly: s.journal.ReadOnly, Settled: s.settled,
 		Ready: s.notReady, Notices: func() []string { return []string{"an invented colony"} },
 		Now: s.now, Version: "test", Log: log,
 	}))

@@ -35,6 +35,8 @@ var (
 	ErrNotWritten = errors.New("not written")
 	// ErrNotOpen says that a facility is not open.
 	ErrNotOpen = errors.New("no such facility is open")
+	// ErrNoPhoto says that a facility keeps no photo of a digest.
+	ErrNoPhoto = errors.New("no such photo is kept")
 	// ErrSpace says that the disk is too full to record safely.
 	ErrSpace = errors.New("too little disk space to record")
 )

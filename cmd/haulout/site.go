@@ -88,7 +88,7 @@ func (s *site) handler() (http.Handler, error) {
 		return nil, err
 	}
 	programs := api.New(api.Config{
-		Store: s.node.store, Recorder: s.node.journal, Ready: s.notReady, ReadOnly: s.node.journal.ReadOnly, Notices: s.lines,
+		Store: s.node.store, Recorder: s.node.journal, Photos: s.node.journal, Ready: s.notReady, ReadOnly: s.node.journal.ReadOnly, Notices: s.lines,
 		Settled: func(ctx context.Context, facility string, number uint64) bool {
 			return s.node.settled(ctx, facility, number, rowsWait)
 		},
