@@ -28,6 +28,13 @@ var roles = map[string][]need{
 	"steward":      {see, write},
 }
 
+// signed are the kinds that a veterinarian answers for. Nobody else records,
+// corrects or withdraws them.
+var signed = []string{"order.given", "order.ended", "veterinary.noted"}
+
+// signers record what is signed.
+const signers = "veterinarian"
+
 // openers may bring a new facility into being, when they hold for every one.
 var openers = []string{"manager", "steward"}
 
@@ -44,6 +51,9 @@ func (m Member) May(what need) bool {
 
 // Records says whether the member's role may record facts.
 func (m Member) Records() bool { return m.May(write) }
+
+// Signs says whether the member may record what a veterinarian answers for.
+func (m Member) Signs() bool { return m.Role == signers }
 
 // mayOpen says whether the member may open a facility.
 func (m Member) mayOpen() bool { return len(m.Facilities) == 0 && slices.Contains(openers, m.Role) }

@@ -20,7 +20,7 @@ type kind struct {
 var (
 	malformed     = kind{"malformed", "The request can't be read", 400, "Mend the request; sending it again as it is will not help."}
 	unauthorized  = kind{"unauthorized", "Sign in first", 401, "Send a token that staff add gave out, and keep what you wanted to record."}
-	forbidden     = kind{"forbidden", "Your role does not reach this", 403, "Ask a steward for a role at this facility."}
+	forbidden     = kind{"forbidden", "Your role does not reach this", 403, "Ask a steward for a role that holds here and allows it."}
 	notFound      = kind{"not-found", "There is no such thing", 404, "Check the id or the name."}
 	unknownRoute  = kind{"unknown-route", "Nothing is served here", 404, "See /api/openapi.json for what is."}
 	reusedID      = kind{"reused-id", "The id was used for something else", 409, "Make a new id for a new fact. To change what was recorded, record a correction."}

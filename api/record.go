@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"github.com/labstack/echo/v4"
@@ -179,7 +180,49 @@ func (s *server) mayRecord(c echo.Context, batch events.Batch) error {
 	if opens && !member(c).mayOpen() {
 		return fmt.Errorf("%w: a manager or steward for every facility opens a facility", errForbidden)
 	}
+	return s.maySign(c, batch)
+}
+
+// maySign keeps orders and notes of the veterinarian to the veterinarian, and so
+// their corrections.
+func (s *server) maySign(c echo.Context, batch events.Batch) error {
+	if member(c).Signs() {
+		return nil
+	}
+	for _, fact := range batch.Facts {
+		kind, err := s.recorded(fact, batch)
+		if err != nil {
+			return err
+		}
+		if slices.Contains(signed, kind) {
+			return fmt.Errorf("%w: %s is recorded, corrected and withdrawn by a %s; ask one for it", errForbidden, kind, signers)
+		}
+	}
 	return nil
+}
+
+// recorded is the kind that a fact says something new of: its own, or that of
+// the entry that it corrects or withdraws.
+func (s *server) recorded(fact events.Event, batch events.Batch) (kind string, err error) {
+	var target string
+	switch body := fact.Body.(type) {
+	case *events.EntryCorrected:
+		target = body.Entry
+	case *events.EntryWithdrawn:
+		target = body.Entry
+	default:
+		return events.KindName(fact.Type), nil
+	}
+	for _, other := range batch.Facts {
+		if other.ID == target {
+			return events.KindName(other.Type), nil
+		}
+	}
+	entry, err := s.Store.Find(target)
+	if entry == nil || err != nil {
+		return "", err // what is not on record is refused by the recorder
+	}
+	return events.KindName(entry.Type), nil
 }
 
 // device is what the sender calls itself, for those who look for a lost tablet.
