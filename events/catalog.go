@@ -61,6 +61,7 @@ var catalog = []kind{
 	of[WaterTested]("water.tested"),
 	of[Note]("note"),
 	of[CallAnswered]("call.answered"),
+	of[DeviceReported]("device.reported"),
 	of[EntryCorrected]("entry.corrected"),
 	of[EntryWithdrawn]("entry.withdrawn"),
 }

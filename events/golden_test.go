@@ -154,6 +154,7 @@ var stories = []Body{
 	},
 	&OrderEnded{Order: "order-32", Animal: marl, Reason: "healed; decided by the veterinarian"},
 	&CallAnswered{Call: "weigh-due.marl.2026-03-02", Answer: "put_off", Until: "2026-03-03T09:00:00Z", Reason: "the scale is at the workshop"},
+	&DeviceReported{Waiting: 3, Oldest: "2026-03-02T13:05:00Z"},
 }
 
 func goldenTime(n int) time.Time {

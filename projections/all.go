@@ -27,5 +27,6 @@ func All() []Projection {
 		coats,
 		waters,
 		calls,
+		devices,
 	}
 }

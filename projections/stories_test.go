@@ -125,6 +125,7 @@ var questions = map[string]func(s *Store, asOf time.Time, words []string) (any, 
 		})
 		return out, err
 	},
+	"devices": func(s *Store, asOf time.Time, w []string) (any, error) { return s.Devices(w[0], asOf) },
 	"answers": func(s *Store, asOf time.Time, w []string) (any, error) { return s.CallAnswers(w[0], w[1], asOf) },
 	"judgements": func(s *Store, asOf time.Time, w []string) (any, error) {
 		at, err := events.ParseTime(w[1])

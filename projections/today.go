@@ -155,7 +155,7 @@ func (b *boarding) work() error {
 		}
 		b.calls = append(b.calls, seen.Calls(b.house)...)
 	}
-	for _, more := range []func() error{b.company, b.fishroom} {
+	for _, more := range []func() error{b.company, b.fishroom, b.held} {
 		if err := more(); err != nil {
 			return err
 		}

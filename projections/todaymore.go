@@ -89,6 +89,21 @@ func (b *boarding) encounter(e EncounterLine) string {
 	return board.When(e.Time, b.now) + ": " + end
 }
 
+// held adds the devices that hold entries which they could not hand over.
+func (b *boarding) held() error {
+	all, err := b.v.devices(b.facility)
+	for _, d := range all {
+		held := board.Held{Device: d.Device, By: d.By, Waiting: d.Waiting, Since: d.Since, Said: d.Said}
+		if d.Oldest != nil {
+			held.Oldest = *d.Oldest
+		}
+		if call, found := board.HeldBack(held, b.now, b.house); found && !d.Said.After(b.now) {
+			b.calls = append(b.calls, call)
+		}
+	}
+	return err
+}
+
 // fishroom adds the clocks of thawed fish, lots past their limit and what runs out.
 func (b *boarding) fishroom() error {
 	room, err := b.v.fishRoom(b.facility, b.today, b.now)

@@ -34,6 +34,7 @@ func boardShowsWhatWasPlanted(t *testing.T, s *projections.Store, until time.Tim
 		"a real refusal":       {plan.Refusal.Facility, "refusal." + plan.Refusal.Animal},
 		"missed weigh-ins":     {plan.MissedWeighIns.Facility, "weigh-due." + plan.MissedWeighIns.Animal},
 		"silent tablets":       {plan.SilentTablets.Facility, "silent." + plan.SilentTablets.Facility},
+		"a tablet held back":   {plan.HeldBack.Facility, "held-back." + plan.HeldBack.Device},
 		"a lot past its limit": {plan.PastLimit.Facility, "storage." + plan.PastLimit.Lot},
 		"a food that runs out": {plan.ShortFood.Facility, "shortage." + plan.ShortFood.Food},
 	} {

@@ -135,6 +135,25 @@ func TestASilentFacilityIsOneCall(t *testing.T) {
 	}
 }
 
+func TestADeviceThatHoldsEntriesIsMissed(t *testing.T) {
+	held := Held{Device: "tablet-2", By: "rv", Waiting: 3, Oldest: ago(0.2), Since: ago(0.1), Said: ago(0.09)}
+	call, found := HeldBack(held, at, nil)
+	if !found || call.What != "3 entries are on a device and not on record" || call.ID() != "held-back.tablet-2" || call.Since != held.Since {
+		t.Errorf("%v %+v", found, call)
+	}
+	held.Since = at.Add(-2 * time.Hour)
+	if _, found := HeldBack(held, at, nil); found {
+		t.Error("missed after two hours, the limit itself")
+	}
+	if _, found := HeldBack(held, at, House{"waiting_hours": 1}); !found {
+		t.Error("a house that wants to know after an hour does not")
+	}
+	held.Waiting, held.Since = 0, ago(3)
+	if _, found := HeldBack(held, at, nil); found {
+		t.Error("a device that holds nothing is missed")
+	}
+}
+
 func TestTheReferenceSaysWhereItsFiguresComeFrom(t *testing.T) {
 	for _, r := range Rules() {
 		if r.Source == "" || r.Says == "" || r.Unit == "" || (r.Kind != "law" && r.Kind != "practice") || r.Value < r.Least || r.Value > r.Most {

@@ -18,6 +18,27 @@ func Silent(id, name string, heard, now time.Time, h House) (Call, bool) {
 	}, true
 }
 
+// Held is what a device said of the entries that it holds and could not hand over.
+type Held struct {
+	Device, By          string
+	Waiting             int
+	Oldest, Since, Said time.Time
+}
+
+// HeldBack says that a device holds entries for longer than the limit.
+func HeldBack(d Held, now time.Time, h House) (Call, bool) {
+	hours, cited := h.limit("waiting_hours")
+	if d.Waiting == 0 || now.Sub(d.Since) <= lasting(hours) {
+		return Call{}, false
+	}
+	return Call{
+		Rule: "held-back", Subject: d.Device, Name: "Device " + d.Device, Harm: Today, Since: d.Since,
+		What:     fmt.Sprintf("%s on a device and not on record", plural(d.Waiting, "entry is", "entries are")),
+		Evidence: fmt.Sprintf("the oldest of %s; it said so last %s, in the hands of %s", When(d.Oldest, now), When(d.Said, now), d.By),
+		Next:     "Find the device, open the Deck on it and see what it needs", Cited: cited + ". What is missing here may stand there.",
+	}, true
+}
+
 // Thawed says that thawed fish is past its deadline.
 func Thawed(thaw, food string, leftKg float64, deadline time.Time, says string, now time.Time) Call {
 	return Call{

@@ -48,6 +48,7 @@ func (f *facility) live(n int) []Entry {
 	d.closeFindings()
 	d.treat()
 	d.answerCalls()
+	d.reportDevices()
 	d.note()
 	d.repair()
 	return d.handOver()

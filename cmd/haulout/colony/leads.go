@@ -1,6 +1,8 @@
 package colony
 
 import (
+	"time"
+
 	"haulout/events"
 )
 
@@ -61,6 +63,25 @@ func (f *facility) use(enclosure string) string {
 		}
 	}
 	return ""
+}
+
+// reportDevices lets a tablet say what it holds: the late one before it is lost
+// and when it is back, and one that has not been seen since.
+func (d *day) reportDevices() {
+	late, held := d.c.plan.LateTablet, d.c.plan.HeldBack
+	say := func(s Span, at time.Time, waiting int) {
+		if s.Facility != d.code || !d.holds(at) {
+			return
+		}
+		body := events.DeviceReported{Waiting: waiting}
+		if waiting > 0 {
+			body.Oldest = instant(at.Add(-40 * time.Minute))
+		}
+		d.jot(s.Device, at, "device.reported", body)
+	}
+	say(late, late.From.Add(-time.Hour), 6)
+	say(late, d.c.plan.LateRecorded.Add(time.Minute), 0)
+	say(held, held.From, 4)
 }
 
 // answerCalls has the lead take on the planted run of missed weigh-ins.

@@ -17,6 +17,7 @@ type Planted struct {
 	OffBy          float64
 	LateTablet     Span      // what the device recorded then came late
 	LateRecorded   time.Time // when it came
+	HeldBack       Span      // the device said at From that it holds entries, and nothing since
 	Refusal        Span      // the animal was offered food and took none
 	SilentTablets  Span      // nothing came from the facility
 	UnloggedFeeds  Span      // the animal was fed and nobody wrote it down
@@ -64,6 +65,7 @@ func plantLate(until time.Time) Planted {
 		OffBy:          miscalibration,
 		LateTablet:     late,
 		LateRecorded:   late.To.AddDate(0, 0, 21).Add(9 * time.Hour),
+		HeldBack:       Span{Facility: "wrackline-bay", Device: "wb-tablet-9", From: ago(27. / 24), To: until},
 		Refusal:        Span{Facility: "saltgarth", Animal: "demo-sorrel", From: ago(30. / 24), To: until},
 		SilentTablets:  Span{Facility: "tern-sluice", From: ago(15. / 24), To: until},
 		UnloggedFeeds:  unlogged,
