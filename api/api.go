@@ -95,6 +95,7 @@ func (s *server) routes(e *echo.Echo) {
 	get("/api/v1/animals/:id/weights", s.weights)
 	get("/api/v1/animals/:id/energy", s.energy)
 	get("/api/v1/animals/:id/forecast", s.forecast)
+	get("/api/v1/animals/:id/checks", s.checks)
 	get("/api/v1/animals/:id/records", s.animalRecords)
 	e.POST("/api/v1/rations/propose", s.propose)
 	e.POST("/api/v1/photos", s.keepPhoto)
