@@ -25,6 +25,7 @@ type animalPage struct {
 	Energy   energy
 	Feeding  feeding
 	Weighing weighing
+	Care     carePart
 	Entries  []entryLine
 	Older    string // path of the next page of entries
 	Newest   bool   // the entries are the newest ones
@@ -142,6 +143,9 @@ func (s *site) animal(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if page.Energy, err = s.energy(f); err != nil {
+		return err
+	}
+	if page.Care, err = s.care(f, page.Visitor, names); err != nil {
 		return err
 	}
 	if err := s.entries(&page, f, names, r.URL.Query().Get("before")); err != nil {

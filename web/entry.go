@@ -120,6 +120,12 @@ func (n names) otherWords(e events.Event) string {
 		return "Medication " + b.Medication + ", " + quantity(b.Dose) + after(b.Taken)
 	case *events.VeterinaryNoted:
 		return "Note of the veterinarian, " + b.Veterinarian + ": " + b.Text
+	case *events.OrderGiven:
+		return fmt.Sprintf("Order %s: %s, %s", b.Order, b.Medication, doseWords(b.Dose, b.Route, b.Daily))
+	case *events.OrderEnded:
+		return "Order " + b.Order + " ended" + after(b.Reason)
+	case *events.DeviceReported:
+		return plural(b.Waiting, "entry waits", "entries wait") + " on the device"
 	}
 	return n.trainingWords(e)
 }

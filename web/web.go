@@ -29,6 +29,7 @@ type Visitor struct {
 	Name, Role string
 	Facilities []string // nil is all of them
 	Records    bool     // may record
+	Signs      bool     // may record what a veterinarian answers for
 	SignedIn   bool
 }
 

@@ -116,6 +116,9 @@ func quantity(q events.Quantity) string {
 	if !ok {
 		unit = q.Unit
 	}
+	if q.Unit == "{tablet}" && q.Value != "1" {
+		unit = "tablets"
+	}
 	return strings.TrimSuffix(strings.Replace(q.Value, "-", "−", 1)+nb+unit, nb)
 }
 

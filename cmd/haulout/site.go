@@ -112,7 +112,7 @@ func (s *site) handler() (http.Handler, error) {
 // visitorOf tells the pages who is looking.
 func visitorOf(r *http.Request) web.Visitor {
 	m, ok := api.MemberOf(r)
-	return web.Visitor{Name: m.Name, Role: m.Role, Facilities: m.Facilities, Records: m.Records(), SignedIn: ok}
+	return web.Visitor{Name: m.Name, Role: m.Role, Facilities: m.Facilities, Records: m.Records(), Signs: m.Signs(), SignedIn: ok}
 }
 
 // serve answers on an address until the context ends, then lets what is under

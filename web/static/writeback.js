@@ -26,6 +26,12 @@ function instant(wall, timeZone) {
   return new Date(once - (shown(once) - asUTC));
 }
 
+function numberOf(input, value) {
+  const number = decimal(value);
+  if (number === '') throw new Error(`${input.labels[0].textContent} is "${value}"; write a number such as ${'count' in input.dataset ? '2' : '12.5'}.`);
+  return number;
+}
+
 /** What a form says, as the body of a fact; it throws what is wrong in words. */
 function bodyOf(form) {
   const out = JSON.parse(form.dataset.body ?? '{}');
@@ -36,9 +42,11 @@ function bodyOf(form) {
     } else if (value === '') {
       if (input.required) throw new Error(`${input.labels[0].textContent} is missing.`);
     } else if (input.dataset.unit) {
-      const number = decimal(value);
-      if (number === '') throw new Error(`${input.labels[0].textContent} is "${value}"; write a number such as 12.5.`);
-      out[input.name] = { value: number, unit: input.dataset.unit };
+      out[input.name] = { value: numberOf(input, value), unit: $(`#${CSS.escape(input.dataset.unit)}`)?.value ?? input.dataset.unit };
+    } else if ('count' in input.dataset) {
+      out[input.name] = Number(numberOf(input, value));
+    } else if ('instant' in input.dataset) {
+      out[input.name] = instant(value, zone).toISOString();
     } else if (input.name.endsWith('[]')) {
       (out[input.name.slice(0, -2)] ??= []).push(value);
     } else {
