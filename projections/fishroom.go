@@ -203,7 +203,7 @@ func (f *fishDay) readUsage() (*usage, error) {
 	out := &usage{map[string][]used{}, map[dayFood]int64{}, map[string]int64{}, map[string][]Dose{}}
 	last := max(f.day, DayOf(f.at, f.zone))
 	for _, a := range f.animals {
-		list, err := rows[dayRow](f.v, &days, events.Ref{Sort: "animal", ID: a.ID}, f.since(), last)
+		list, err := shared[dayRow](f.v, &days, events.Ref{Sort: "animal", ID: a.ID}, f.since(), last)
 		if err != nil {
 			return nil, err
 		}
@@ -217,7 +217,7 @@ func (f *fishDay) readUsage() (*usage, error) {
 	return out, nil
 }
 
-func (f *fishDay) use(out *usage, animal string, day Day, row dayRow) {
+func (f *fishDay) use(out *usage, animal string, day Day, row *dayRow) {
 	if day == f.day {
 		out.doses[animal] = row.Doses
 	}
