@@ -262,7 +262,7 @@ func (s *Store) ingest(list []arrival, heads map[string]Head) (err error) {
 	}
 	err = b.run(list, heads)
 	if err == nil {
-		err = txn.Commit()
+		err = b.commit()
 	}
 	if err != nil {
 		s.scope.clear()

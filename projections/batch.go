@@ -38,16 +38,26 @@ type batch struct {
 	deferring bool
 	settling  bool            // this batch folds what is owed
 	owed      map[string]bool // keys of the folds that this batch puts off
+	wrote     map[string]bool // prefixes of the rows that this batch writes
 }
 
 func (s *Store) newBatch(txn, before *badger.Txn) *batch {
 	b := &batch{
 		s: s, txn: txn, index: map[blockOf]*block{}, dirty: map[*progress]map[Scope]*touched{},
-		counts: map[string]uint64{}, zones: map[string]zone{}, fixed: map[string][]location{}, orphans: map[string]bool{}, owed: map[string]bool{},
+		counts: map[string]uint64{}, zones: map[string]zone{}, fixed: map[string][]location{}, orphans: map[string]bool{}, owed: map[string]bool{}, wrote: map[string]bool{},
 	}
 	b.view = newView(s, before)
 	b.view.batch, b.view.events = b, s.scope.events
 	return b
+}
+
+// commit ends the batch, and tells those who keep rows what it wrote.
+func (b *batch) commit() error {
+	if err := b.txn.Commit(); err != nil {
+		return err
+	}
+	b.s.windows.changed(b.wrote)
+	return nil
 }
 
 // unseen leaves out records that are in the archive or twice in the list.

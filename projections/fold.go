@@ -365,6 +365,9 @@ func (b *batch) rowBefore(p *progress, ref events.Ref, day Day) ([]byte, error) 
 	return nil, nil
 }
 
+// allRows is under what the rows of all references lie.
+func allRows(name string, version int) []byte { return key(keyRow, name, strconv.Itoa(version)) }
+
 func rowPrefix(name string, version int, ref events.Ref) []byte {
 	return key(keyRow, name, strconv.Itoa(version), ref.Sort, ref.ID)
 }
@@ -380,7 +383,12 @@ func dirtyKey(p *progress, ref events.Ref) []byte {
 // writeRow stores a row, or takes it away. While rows of an older version still
 // serve, an empty row says that there is none.
 func (b *batch) writeRow(p *progress, sc Scope, row []byte) error {
-	k := rowKey(p.Name, p.Version, sc)
+	prefix := rowPrefix(p.Name, p.Version, sc.Ref)
+	b.wrote[string(prefix)] = true
+	if p.shape == whole {
+		b.wrote[string(allRows(p.Name, p.Version))] = true
+	}
+	k := append(prefix, sc.Day...)
 	if row == nil && p.ready {
 		return b.txn.Delete(k)
 	}

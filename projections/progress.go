@@ -194,7 +194,7 @@ func (s *Store) buildList(p *progress, facility string, list []arrival, at []loc
 	if err := (&progress{p.Projection, p.ready, p.older, done}).save(txn); err != nil {
 		return 0, err
 	}
-	if err := txn.Commit(); err != nil {
+	if err := b.commit(); err != nil {
 		return 0, err
 	}
 	s.mu.Lock()
@@ -316,7 +316,7 @@ func (s *Store) settleDays(p *progress, ref events.Ref, days []Day) (err error) 
 	if err := b.fold(); err != nil {
 		return err
 	}
-	return txn.Commit()
+	return b.commit()
 }
 
 // daysOf lists the days of a reference that have a row or records.

@@ -20,10 +20,11 @@ func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys
 // at runs a reading of the archive as it is, or as it was believed at a moment.
 func (s *Store) at(asOf time.Time, read func(view) error) (err error) {
 	defer damaged(&err)
+	begun := s.windows.begin()
 	return s.db.View(func(txn *badger.Txn) error {
 		v := newView(s, txn)
 		defer v.close()
-		v.asOf = asOf
+		v.asOf, v.begun = asOf, begun
 		if asOf.IsZero() {
 			return read(v)
 		}
@@ -179,9 +180,18 @@ func latest[R any](v view, p *Projection, ref events.Ref, to Day) (*dated[R], er
 		}
 		return &list[len(list)-1], nil
 	}
+	prefix := rowPrefix(p.Name, versions[0], ref)
+	last, err := keptList(v, window{string(prefix), "", to}, func() ([]dated[R], error) { return lastRow[R](v, prefix, to) })
+	if len(last) == 0 || err != nil {
+		return nil, err
+	}
+	return &dated[R]{last[0].Day, last[0].Row}, nil
+}
+
+// lastRow is the last row under a prefix up to a day, none where there is none.
+func lastRow[R any](v view, prefix []byte, to Day) ([]dated[R], error) {
 	it := v.txn.NewIterator(badger.IteratorOptions{Reverse: true, PrefetchValues: false})
 	defer it.Close()
-	prefix := rowPrefix(p.Name, versions[0], ref)
 	if it.Seek(append(bytes.Clone(prefix), to...)); !it.ValidForPrefix(prefix) {
 		return nil, nil
 	}
@@ -190,7 +200,7 @@ func latest[R any](v view, p *Projection, ref events.Ref, to Day) (*dated[R], er
 	if r == nil || err != nil {
 		return nil, err
 	}
-	return &dated[R]{day, *r}, nil
+	return []dated[R]{{day, *r}}, nil
 }
 
 // rowDays lists the days of a reference that have, or may have had, a row.
@@ -283,7 +293,16 @@ func every[R any](v view, p *Projection) (out []R, err error) {
 	if !v.asOf.IsZero() || len(versions) != 1 {
 		return everyOne[R](v, p)
 	}
-	it := v.txn.NewIterator(badger.IteratorOptions{PrefetchValues: false, Prefix: key(keyRow, p.Name, strconv.Itoa(versions[0]))})
+	prefix := allRows(p.Name, versions[0])
+	list, err := keptList(v, window{prefix: string(prefix)}, func() ([]*R, error) { return decodedAll[R](v, prefix) })
+	for _, r := range list {
+		out = append(out, *r)
+	}
+	return out, err
+}
+
+func decodedAll[R any](v view, prefix []byte) (out []*R, err error) {
+	it := v.txn.NewIterator(badger.IteratorOptions{PrefetchValues: false, Prefix: prefix})
 	defer it.Close()
 	for it.Rewind(); it.Valid(); it.Next() {
 		r, err := decoded[R](v.s.decoded, it.Item())
@@ -291,7 +310,7 @@ func every[R any](v view, p *Projection) (out []R, err error) {
 			return nil, err
 		}
 		if r != nil {
-			out = append(out, *r)
+			out = append(out, r)
 		}
 	}
 	return out, nil

@@ -57,6 +57,10 @@ func shared[R any](v view, p *Projection, ref events.Ref, from, to Day) (out []d
 		return out, err
 	}
 	prefix := rowPrefix(p.Name, versions[0], ref)
+	return keptList(v, window{string(prefix), from, to}, func() ([]dated[*R], error) { return decodedRows[R](v, prefix, from, to) })
+}
+
+func decodedRows[R any](v view, prefix []byte, from, to Day) (out []dated[*R], err error) {
 	it := v.txn.NewIterator(badger.IteratorOptions{PrefetchValues: false, Prefix: prefix})
 	defer it.Close()
 	for it.Seek(append(bytes.Clone(prefix), from...)); it.Valid(); it.Next() {

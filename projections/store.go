@@ -49,6 +49,7 @@ type Store struct {
 	apply   sync.Mutex // one batch at a time
 	scope   scopeCache // under apply
 	decoded *rowCache
+	windows *windowCache
 	filling bool // under apply
 
 	mu      sync.RWMutex // what follows
@@ -79,7 +80,7 @@ func Open(dir string, list []Projection, log *slog.Logger) (*Store, error) {
 	}
 	s := &Store{
 		db: db, log: log, packer: packer, heads: map[string]Head{}, zones: map[string]zone{}, changed: make(chan struct{}),
-		fixed: map[string][]location{}, orphans: map[string]bool{}, scope: newScopeCache(), decoded: newRowCache(),
+		fixed: map[string][]location{}, orphans: map[string]bool{}, scope: newScopeCache(), decoded: newRowCache(), windows: newWindowCache(),
 	}
 	if err := s.load(list); err != nil {
 		return nil, errors.Join(fmt.Errorf("%w: load the archive in %s: %w", ErrFiles, dir, err), db.Close())

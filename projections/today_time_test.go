@@ -6,7 +6,7 @@ import (
 	"time"
 )
 
-// busy is a facility of a hundred animals in eight pools: what a board reads of
+// busy is a facility of a hundred animals in ten pools: what a board reads of
 // the last weeks, and no more.
 func busy(t testing.TB, days int) (r *recorder, until time.Time) {
 	r = newRecorder(t)
@@ -20,12 +20,12 @@ func busy(t testing.TB, days int) (r *recorder, until time.Time) {
 		say(opened, "food.described", `{"food":"food-%d","name":"Food %d","energy":{"value":"158","unit":"kcal"},"basis":"metabolizable_atwater","source":"invented"}`, food, food)
 		say(opened, "lot.received", `{"lot":"lot-%d","food":"food-%d","mass":{"value":"90000","unit":"kg"},"caught":"2026-07"}`, food, food)
 	}
-	for pool := range 8 {
+	for pool := range 10 {
 		say(opened, "enclosure.described", `{"enclosure":"pool-%d","name":"Pool %d"}`, pool, pool)
 	}
 	for n := range 100 {
 		say(opened, "animal.entered", `{"animal":%q,"name":"Animal %d","taxon":"Zalophus californianus","sex":"female","how":"birth","born":"2018"}`, animalID(n), n)
-		say(opened, "animal.placed", `{"animal":%q,"enclosure":"pool-%d"}`, animalID(n), n%8)
+		say(opened, "animal.placed", `{"animal":%q,"enclosure":"pool-%d"}`, animalID(n), n/10)
 		say(opened, "ration.set", `{"animal":%q,"items":[{"food":"food-%d","mass":{"value":"3","unit":"kg"}},{"food":"food-%d","mass":{"value":"1.5","unit":"kg"}}],"times":["08:30","12:00","15:30"]}`, animalID(n), n%6, (n+1)%6)
 		say(opened, "behaviour.planned", `{"behaviour":"scan-%d","animal":%q,"name":"Ultrasound","purpose":"care","steps":[{"step":"lies still"}]}`, n, animalID(n))
 	}
@@ -60,11 +60,12 @@ func busyDay(say func(time.Time, string, string, ...any), date time.Time, d int)
 		if n%20 == 0 {
 			say(at, "medication.given", `{"animal":%q,"medication":"drops","dose":{"value":"1","unit":"mL"}}`, animal)
 		}
-		if winner, loser := n, (n+8*(1+d%5))%100; winner%8 == loser%8 {
-			say(at.Add(3*time.Hour), "encounter.seen", `{"winner":%q,"loser":%q,"signal":"displaced","place":"deck","enclosure":"pool-%d"}`, animal, animalID(loser), n%8)
+		for met := range 4 {
+			loser := n/10*10 + (n+1+(d+met)%9)%10
+			say(at.Add(time.Duration(3+met)*time.Hour), "encounter.seen", `{"winner":%q,"loser":%q,"signal":"displaced","place":"deck","enclosure":"pool-%d"}`, animal, animalID(loser), n/10)
 		}
 	}
-	for pool := range 8 {
+	for pool := range 10 {
 		say(date.Add(8*time.Hour), "water.tested", `{"enclosure":"pool-%d","readings":[{"what":"temperature","value":{"value":"12","unit":"Cel"}},{"what":"ph","value":{"value":"7.9","unit":"[pH]"}}]}`, pool)
 	}
 }

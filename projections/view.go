@@ -20,6 +20,7 @@ type view struct {
 	txn    *badger.Txn
 	batch  *batch          // nil outside a batch
 	events *eventCache     // nil outside a batch
+	begun  uint64          // see windowCache.begin
 	asOf   time.Time       // records received later are left out; zero is now
 	zones  map[string]zone // as they were believed to be; nil but for asOf
 	chunks *twoGenerations[location, [][]byte]

@@ -21,6 +21,17 @@ var benchStart = time.Date(2020, 1, 1, 0, 0, 0, 0, time.UTC)
 
 func benchAnimal(i int) string { return fmt.Sprintf("animal-%03d", i%benchAnimals) }
 
+// benchGroup is how many animals live in one pool.
+const benchGroup = 10
+
+func benchPool(i int) string { return fmt.Sprintf("pool-%d", i%benchAnimals/benchGroup) }
+
+// benchOther is another animal of the same pool.
+func benchOther(i int) string {
+	n := i % benchAnimals
+	return benchAnimal(n/benchGroup*benchGroup + (n+1+i/benchAnimals%(benchGroup-1))%benchGroup)
+}
+
 // benchOpening makes a facility with its animals and foods.
 func benchOpening() []events.Draft {
 	draft := func(kind, body string) events.Draft {
@@ -28,15 +39,19 @@ func benchOpening() []events.Draft {
 	}
 	out := []events.Draft{
 		draft("facility.opened", `{"name":"Bench","zone":"Europe/Dublin"}`),
-		draft("enclosure.described", `{"enclosure":"pool-1","name":"Pool 1"}`),
 		draft("food.described", `{"food":"herring","name":"Herring","energy":{"value":"158","unit":"kcal"},"basis":"metabolizable_atwater","source":"USDA SR, NDB 15039"}`),
 		draft("food.described", `{"food":"squid","name":"Squid","energy":{"value":"92","unit":"kcal"},"basis":"metabolizable_atwater","source":"USDA SR, NDB 15175"}`),
 		draft("lot.received", `{"lot":"h-0612","food":"herring","mass":{"value":"9000","unit":"kg"}}`),
 	}
+	for i := 0; i < benchAnimals; i += benchGroup {
+		out = append(out, draft("enclosure.described", fmt.Sprintf(`{"enclosure":%q,"name":%q}`, benchPool(i), benchPool(i))))
+	}
 	for i := range benchAnimals {
 		a := benchAnimal(i)
 		out = append(out,
-			draft("animal.entered", fmt.Sprintf(`{"animal":%q,"name":%q,"taxon":"Zalophus californianus","sex":"female","how":"birth"}`, a, a)),
+			draft("animal.entered", fmt.Sprintf(`{"animal":%q,"name":%q,"taxon":"Zalophus californianus","sex":"female","how":"birth","born":"2012"}`, a, a)),
+			draft("animal.placed", fmt.Sprintf(`{"animal":%q,"enclosure":%q}`, a, benchPool(i))),
+			draft("ration.set", fmt.Sprintf(`{"animal":%q,"items":[{"food":"herring","mass":{"value":"3.5","unit":"kg"}},{"food":"squid","mass":{"value":"1","unit":"kg"}}],"times":["08:30","15:30"]}`, a)),
 			draft("behaviour.planned", fmt.Sprintf(`{"behaviour":"still-%03d","animal":%q,"name":"lie still","purpose":"care","steps":[{"step":"lies down"}]}`, i, a)))
 	}
 	return out
@@ -69,11 +84,17 @@ func benchFact(i int) events.Draft {
 	case n < 44:
 		return benchDraft("check.made", at, fmt.Sprintf(`{"animal":%q}`, a))
 	case n < 48:
-		return benchDraft("encounter.seen", at, fmt.Sprintf(`{"winner":%q,"loser":%q,"signal":"threat","enclosure":"pool-1"}`, a, benchAnimal(i+1+i%7)))
+		return benchDraft("encounter.seen", at, fmt.Sprintf(`{"winner":%q,"loser":%q,"signal":"threat","enclosure":%q}`, a, benchOther(i), benchPool(i)))
 	case n < 50:
 		return benchDraft("enrichment.offered", at, fmt.Sprintf(`{"animals":[%q],"item":"ice block","sort":"food"}`, a))
 	case n < 52:
 		return benchDraft("session.held", at, fmt.Sprintf(`{"session":"s-%d","animal":%q,"came":"at_once"}`, i, a))
+	}
+	switch (i/benchAnimals/53 + i) % 7 {
+	case 0:
+		return benchDraft("coat.scored", at, fmt.Sprintf(`{"animal":%q,"stage":"%d"}`, a, i/benchAnimals/53/7%6))
+	case 1:
+		return benchDraft("medication.given", at, fmt.Sprintf(`{"animal":%q,"medication":"drops","dose":{"value":"0.2","unit":"mL"}}`, a))
 	}
 	return benchDraft("note", at, fmt.Sprintf(`{"text":"quiet, watching the gate for most of the afternoon","animals":[%q]}`, a))
 }

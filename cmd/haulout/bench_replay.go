@@ -53,7 +53,9 @@ func benchReplay(ctx context.Context, o benchOptions, dir string, say func(strin
 		return nil, err
 	}
 	opened := time.Since(start)
-	if err := n.close(); err != nil {
+	say("Today, with a fact in between")
+	board, err := todayP99(ctx, n, o.records)
+	if err := errors.Join(err, n.close()); err != nil {
 		return nil, err
 	}
 	flat := measure{What: fmt.Sprintf("time a record at %s against %s", thousands(o.records), thousands(small)), Value: few.rate / many.rate, Unit: "times"}
@@ -63,6 +65,7 @@ func benchReplay(ctx context.Context, o benchOptions, dir string, say func(strin
 		measure{What: "memory of its own while replaying, at most", Value: float64(many.own) / 1e6, Unit: "MB"}.atMost(400),
 		{What: "the same with the pages of its mapped files", Value: float64(many.all) / 1e6, Unit: "MB"},
 		measure{What: "start with " + thousands(o.records) + " records", Value: opened.Seconds(), Unit: "s"}.atMost(5),
+		measure{What: fmt.Sprintf("Today of %d animals, p99", benchAnimals), Value: board.Seconds() * 1000, Unit: "ms"}.atMost(20),
 	}, nil
 }
 
