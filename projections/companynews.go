@@ -60,7 +60,9 @@ func (v view) companyNews(e Enclosure, all []Animal, now time.Time) (out Company
 	if o.met, err = shared[metRow](v, &hierarchy, o.ref(), o.out.From, o.out.To); err != nil {
 		return out, err
 	}
-	o.sums = sumPairs(o.met)
+	if o.sums, err = v.pairSums(o.ref(), o.out.From, o.out.To); err != nil {
+		return out, err
+	}
 	if o.settle(all); len(o.ids) < 2 {
 		return out, nil
 	}

@@ -93,7 +93,9 @@ func (o *ordering) group(v view) error {
 	if err != nil {
 		return err
 	}
-	o.sums = sumPairs(o.met)
+	if o.sums, err = v.pairSums(o.ref(), o.ask.From, o.ask.To); err != nil {
+		return err
+	}
 	o.settle(all)
 	return nil
 }
@@ -142,6 +144,25 @@ func (o *ordering) call() {
 		}
 		o.names[id] = name
 	}
+}
+
+// pairSums adds up the pairs of an enclosure over days from … to. The sums are
+// shared: they are to be read only.
+func (v view) pairSums(enclosure events.Ref, from, to Day) (map[[2]string]*metPair, error) {
+	sum := func() ([]map[[2]string]*metPair, error) {
+		days, err := shared[metRow](v, &hierarchy, enclosure, from, to)
+		return []map[[2]string]*metPair{sumPairs(days)}, err
+	}
+	versions := v.s.versions(&hierarchy)
+	if !v.asOf.IsZero() || len(versions) != 1 {
+		sums, err := sum()
+		return sums[0], err
+	}
+	sums, err := keptList(v, window{string(rowPrefix(hierarchy.Name, versions[0], enclosure)), from, to, "sums"}, sum)
+	if err != nil {
+		return nil, err
+	}
+	return sums[0], nil
 }
 
 // sumPairs adds the days up.

@@ -181,7 +181,7 @@ func latest[R any](v view, p *Projection, ref events.Ref, to Day) (*dated[R], er
 		return &list[len(list)-1], nil
 	}
 	prefix := rowPrefix(p.Name, versions[0], ref)
-	last, err := keptList(v, window{string(prefix), "", to}, func() ([]dated[R], error) { return lastRow[R](v, prefix, to) })
+	last, err := keptList(v, window{string(prefix), "", to, "last"}, func() ([]dated[R], error) { return lastRow[R](v, prefix, to) })
 	if len(last) == 0 || err != nil {
 		return nil, err
 	}

@@ -57,7 +57,7 @@ func shared[R any](v view, p *Projection, ref events.Ref, from, to Day) (out []d
 		return out, err
 	}
 	prefix := rowPrefix(p.Name, versions[0], ref)
-	return keptList(v, window{string(prefix), from, to}, func() ([]dated[*R], error) { return decodedRows[R](v, prefix, from, to) })
+	return keptList(v, window{string(prefix), from, to, ""}, func() ([]dated[*R], error) { return decodedRows[R](v, prefix, from, to) })
 }
 
 func decodedRows[R any](v view, prefix []byte, from, to Day) (out []dated[*R], err error) {

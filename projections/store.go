@@ -41,6 +41,10 @@ func decodeHead(b []byte) (h Head, err error) {
 
 // Store is the archive and the rows of one node.
 type Store struct {
+	// Halted says why a facility takes no facts, "" where it does. The log knows;
+	// it is set once, before anybody asks for a board.
+	Halted func(facility string) string
+
 	db   *badger.DB
 	log  *slog.Logger
 	list []*progress

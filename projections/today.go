@@ -85,6 +85,13 @@ func (s *Store) heard(facility string) (time.Time, error) {
 	return last.Recorded, err
 }
 
+func (s *Store) halted(facility string) string {
+	if s.Halted == nil {
+		return ""
+	}
+	return s.Halted(facility)
+}
+
 // boarding is a board on its way.
 type boarding struct {
 	v        view
@@ -125,6 +132,9 @@ func (b *boarding) begin() (err error) {
 	call, silent := board.Silent(b.facility, opened.Name, b.heard, b.now, b.house)
 	if b.out.Silent = silent; silent {
 		b.calls = append(b.calls, call)
+	}
+	if why := b.v.s.halted(b.facility); why != "" {
+		b.calls = append(b.calls, board.Halted(b.facility, opened.Name, why, b.heard, b.now))
 	}
 	return b.learning()
 }

@@ -100,3 +100,12 @@ func TestNobodyKnowsTheBoardOfAFacilityThatIsNotOpen(t *testing.T) {
 		t.Errorf("%+v %v", b, err)
 	}
 }
+
+func TestTheBoardSaysThatNothingCanBeRecorded(t *testing.T) {
+	s := filledStore(t, cared(t))
+	s.Halted = func(facility string) string { return map[string]string{"saltgarth": "the log is damaged"}[facility] }
+	b := boardOf(t, s, "2026-06-09T15:00:00Z")
+	if len(b.Calls) != 1 || b.Calls[0].ID != "halted.saltgarth" || b.Calls[0].Harm != 1 || b.Calls[0].Sort != "facility" {
+		t.Errorf("%+v", b.Calls)
+	}
+}

@@ -49,9 +49,15 @@ func (o *ordering) turned(v view) (out []TurnedPair, err error) {
 		return nil, nil
 	}
 	cut, _ := slices.BinarySearchFunc(o.met, since, func(d dated[*metRow], day Day) int { return compareDays(d.Day, day) })
-	before := matrixOf(o.ids, o.names, sumPairs(o.met[:cut]))
-	now := matrixOf(o.ids, o.names, sumPairs(o.met[cut:]))
-	turns, err := dominance.Turned(before, now)
+	before, err := v.pairSums(o.ref(), o.out.From, since.Add(-1))
+	if err != nil {
+		return nil, err
+	}
+	now, err := v.pairSums(o.ref(), since, o.out.To)
+	if err != nil {
+		return nil, err
+	}
+	turns, err := dominance.Turned(matrixOf(o.ids, o.names, before), matrixOf(o.ids, o.names, now))
 	if err != nil {
 		return nil, err
 	}

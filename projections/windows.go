@@ -13,10 +13,12 @@ type windowCache struct {
 	lists twoGenerations[window, keptWindow]
 }
 
-// window is what a list was read of: rows under a prefix, over days from … to.
+// window is what a list was read of: rows under a prefix, over days from … to,
+// and what was made of them, "" for the rows themselves.
 type window struct {
 	prefix   string
 	from, to Day
+	made     string
 }
 
 // keptWindow is a list and the count of the reading that it comes from.

@@ -68,11 +68,17 @@ func lineOf(c projections.BoardCall, b *projections.Board, zone *time.Location, 
 	return line
 }
 
+// animalParts are where on an animal's page a line is about, by its rule.
+var animalParts = map[string]string{
+	"refusal": "#feeding", "ration": "#feeding", "mass-down": "#weights", "weigh-due": "#weights",
+	"urgent": "#body", "finding": "#body", "dose-missed": "#body", "dose-due": "#body", "check-due": "#body", "coat": "#coat", "coat-due": "#coat",
+}
+
 // hrefOf is the page on which the thing is done or looked at.
 func hrefOf(c projections.BoardCall, facility string) string {
 	switch c.Sort {
 	case "animal":
-		return "/animals/" + url.PathEscape(c.Subject)
+		return "/animals/" + url.PathEscape(c.Subject) + animalParts[c.Rule]
 	case "enclosure":
 		return "/colony/" + url.PathEscape(facility) + "/" + url.PathEscape(c.Place)
 	case "fishroom":

@@ -57,6 +57,7 @@ func openNode(ctx context.Context, cfg nodeConfig) (*node, error) {
 	if err != nil {
 		return nil, errors.Join(err, store.Close())
 	}
+	store.Halted = j.ReadOnly
 	n := &node{journal: j, store: store, log: cfg.Log}
 	if err := n.fill(ctx, cfg.Report); err != nil {
 		return nil, errors.Join(err, j.Close(), store.Close())

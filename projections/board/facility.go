@@ -18,6 +18,16 @@ func Silent(id, name string, heard, now time.Time, h House) (Call, bool) {
 	}, true
 }
 
+// Halted says that a facility takes no facts, since its log and the archive
+// disagree or one of them is damaged.
+func Halted(id, name, why string, heard, now time.Time) Call {
+	return Call{
+		Rule: "halted", Subject: id, Name: name, Harm: Now, Since: heard, What: "Nothing can be recorded",
+		Evidence: why + "; the last record came " + When(heard, now), Next: "Go on with pen and paper, and let whoever runs the server see haulout check",
+		Cited: "Where log and archive disagree, nothing is written until a person has looked. Phones keep what they hold.",
+	}
+}
+
 // Held is what a device said of the entries that it holds and could not hand over.
 type Held struct {
 	Device, By          string
