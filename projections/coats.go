@@ -35,3 +35,15 @@ func foldCoats(_ Scope, recs []Record) *coatRow {
 	}
 	return out
 }
+
+// LastCoat is the last score of an animal's coat up to a day; nil where there is none.
+func (s *Store) LastCoat(animal string, to Day) (out *CoatScore, err error) {
+	err = s.at(time.Time{}, func(v view) error {
+		last, err := latest[coatRow](v, &coats, events.Ref{Sort: "animal", ID: animal}, to)
+		if last != nil {
+			out = &last.Row.Scores[len(last.Row.Scores)-1]
+		}
+		return err
+	})
+	return out, err
+}

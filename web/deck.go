@@ -79,6 +79,7 @@ type sheetAnimal struct {
 	Eaten     map[string]float64 `json:"eaten"` // grams today by food
 	Fed       *time.Time         `json:"fed,omitempty"`
 	Weight    *sheetWeight       `json:"weight,omitempty"`
+	Coat      *sheetCoat         `json:"coat,omitempty"`
 	Recent    []sheetEntry       `json:"recent"`
 }
 
@@ -102,6 +103,13 @@ type sheetWeight struct {
 	Least float64   `json:"least"`
 	Most  float64   `json:"most"`
 	Count int       `json:"count"`
+}
+
+// sheetCoat is the last coat score: a molt that seems to run backwards is asked
+// about once.
+type sheetCoat struct {
+	Stage string    `json:"stage"`
+	Time  time.Time `json:"time"`
 }
 
 type sheetEntry struct {
@@ -254,6 +262,13 @@ func (s *site) sheetAnimal(h projections.Housed, now time.Time, names names) (ou
 		for _, item := range n.today.Items {
 			out.Eaten[item.Food] += item.EatenG
 		}
+	}
+	coat, err := s.Store.LastCoat(out.ID, projections.DayOf(now, s.Store.Zone(h.Facility)))
+	if err != nil {
+		return out, err
+	}
+	if coat != nil && coat.Stage != "" {
+		out.Coat = &sheetCoat{coat.Stage, coat.Time}
 	}
 	if out.Weight, err = s.sheetWeight(out.ID, n.weight); err != nil {
 		return out, err

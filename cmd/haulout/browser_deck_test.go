@@ -418,3 +418,23 @@ func TestFixMakesACorrectionAndTheOriginalStaysReadable(t *testing.T) {
 		t.Errorf("the animal's page says %q, want the original struck through, the new amount and the reason", got)
 	}
 }
+
+// New coat does not grow old: a lower stage is asked about once, and then taken.
+func TestACoatThatRunsBackwardsIsAskedAboutOnce(t *testing.T) {
+	t.Parallel()
+	p := openPoolside(t)
+	p.record(saltgarthDraft("coat.scored", `{"animal":"marl","stage":"3"}`))
+	b := openBrowser(t, p.process.base)
+	b.openDeck(p.keeper, "marl")
+	b.click(`.verbs [data-tab=coat]`, `[data-stage="1"]`)
+	b.until("it is asked about", `document.querySelector('#coat-say').textContent.includes('3 past half')`)
+	if n := len(p.logged("rv")); n != 0 {
+		t.Fatalf("%d entries were made without an answer", n)
+	}
+	b.click(`[data-stage="1"]`)
+	b.untilThere("#log li[data-state=recorded]")
+	want := []body{says(t, "coat.scored", `{"animal":"marl","stage":"1"}`)}
+	if diff := cmp.Diff(want, bodies(t, p.logged("rv"))); diff != "" {
+		t.Fatal(diff)
+	}
+}
