@@ -431,6 +431,7 @@ func TestACoatThatRunsBackwardsIsAskedAboutOnce(t *testing.T) {
 	if n := len(p.logged("rv")); n != 0 {
 		t.Fatalf("%d entries were made without an answer", n)
 	}
+	b.do(chromedp.Sleep(450 * time.Millisecond)) // sooner it would be water and not a person
 	b.click(`[data-stage="1"]`)
 	b.untilThere("#log li[data-state=recorded]")
 	want := []body{says(t, "coat.scored", `{"animal":"marl","stage":"1"}`)}
