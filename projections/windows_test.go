@@ -7,56 +7,48 @@ import (
 	"haulout/events"
 )
 
+// weighedDays are two ways to see on how many days of June Marl was weighed, one
+// after the other from the first.
+var weighedDays = map[string]func(view) (int, error){
+	"shared": func(v view) (int, error) {
+		list, err := shared[weighings](v, &weights, events.Ref{Sort: "animal", ID: "marl"}, "2026-06-01", "2026-06-30")
+		return len(list), err
+	},
+	"latest": func(v view) (int, error) {
+		last, err := latest[weighings](v, &weights, events.Ref{Sort: "animal", ID: "marl"}, "2026-06-30")
+		if err != nil {
+			return 0, err
+		}
+		return int(last.Day.number() - Day("2026-06-01").number() + 1), nil
+	},
+}
+
 // A reading that began before a batch must not leave behind what later readings
 // would take for new.
 func TestAListReadFromAnOlderMomentIsNotKeptForLaterOnes(t *testing.T) {
 	r := cared(t)
 	s := filledStore(t, r)
-	ref := events.Ref{Sort: "animal", ID: "marl"}
-	lists := map[string]func(view) int{
-		"shared": func(v view) int {
-			list, err := shared[weighings](v, &weights, ref, "2026-06-01", "2026-06-30")
-			if err != nil {
-				t.Fatal(err)
-			}
-			return len(list)
-		},
-		"latest": func(v view) int {
-			last, err := latest[weighings](v, &weights, ref, "2026-06-30")
-			if err != nil {
-				t.Fatal(err)
-			}
-			return int(last.Day.number() - Day("2026-06-01").number() + 1)
-		},
-	}
 	reading := func(within func(view)) {
 		if err := s.at(time.Time{}, func(v view) error { within(v); return nil }); err != nil {
 			t.Fatal(err)
 		}
 	}
-	want := 9
-	for name, count := range lists {
+	days := 9
+	for name, count := range weighedDays {
+		sees := func(v view, want int, when string) {
+			if got, err := count(v); err != nil || got != want {
+				t.Errorf("%s: a reading %s sees %d days, want %d: %v", name, when, got, want, err)
+			}
+		}
 		reading(func(old view) {
-			want++
-			r.record("saltgarth", "weight.taken", Day("2026-06-01").Add(want-1).Start(time.UTC).Add(9*time.Hour).Format(time.RFC3339), weightBody("marl", "81.5"))
+			r.record("saltgarth", "weight.taken", Day("2026-06-01").Add(days).Start(time.UTC).Add(9*time.Hour).Format(time.RFC3339), weightBody("marl", "81.5"))
 			n := len(r.books["saltgarth"].lines)
 			mustApply(t, s, r.page("saltgarth", n, n))
-			if got := count(old); got != want-1 {
-				t.Errorf("%s: a reading that began before sees %d days, want %d", name, got, want-1)
-			}
-			reading(func(now view) {
-				if got := count(now); got != want {
-					t.Errorf("%s: a reading that began after sees %d days, want %d", name, got, want)
-				}
-			})
-			if got := count(old); got != want-1 {
-				t.Errorf("%s: the older reading then sees %d days, want %d", name, got, want-1)
-			}
+			sees(old, days, "that began before")
+			reading(func(now view) { sees(now, days+1, "that began after") })
+			sees(old, days, "that began before, again,")
 		})
-		reading(func(now view) {
-			if got := count(now); got != want {
-				t.Errorf("%s: in the end %d days, want %d", name, got, want)
-			}
-		})
+		days++
+		reading(func(now view) { sees(now, days, "in the end") })
 	}
 }

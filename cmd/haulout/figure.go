@@ -33,6 +33,11 @@ func newFigure() *cobra.Command {
 	cmd.AddCommand(newFigureEnergy())
 	cmd.AddCommand(newFigureHierarchy())
 	cmd.AddCommand(newFigureRation())
+	cmd.AddCommand(newFigureGrowth())
+	cmd.AddCommand(newFigureWeights())
+	cmd.AddCommand(newFigureCoat())
+	cmd.AddCommand(newFigureSeason())
+	cmd.AddCommand(newFigureSpace())
 	return cmd
 }
 
@@ -90,6 +95,8 @@ func formOf(t reflect.Type) string {
 		return "a whole number"
 	case reflect.Slice:
 		return "a list of objects"
+	case reflect.Map:
+		return "an object"
 	}
 	return "text"
 }

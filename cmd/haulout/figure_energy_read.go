@@ -37,18 +37,11 @@ type figureSheet struct {
 }
 
 func openFigureSheet(path string, columns []column, where *time.Location) (*figureSheet, error) {
-	sh, err := readSheet(path, columns)
+	f, err := openFigure(path)
 	if err != nil {
 		return nil, err
 	}
-	s := &figureSheet{importer: importer{sheet: sh, where: where}}
-	s.sum.File = path
-	for _, r := range sh.rows {
-		if r.excess != "" {
-			s.problem(r, "", r.excess, "stands under no column; put values that hold the separator in quotes")
-		}
-	}
-	return s, nil
+	return f.sheet(columns, "", where)
 }
 
 // refusal says what is wrong with the sheet, nil where nothing is.

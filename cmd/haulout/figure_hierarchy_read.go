@@ -1,10 +1,8 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
 	"maps"
-	"os"
 	"slices"
 	"strings"
 	"time"
@@ -32,20 +30,16 @@ func encounterColumns() []column {
 }
 
 func readHierarchy(path string) (*hierarchyInput, error) {
-	raw, err := os.ReadFile(path)
+	file, err := openFigure(path)
 	if err != nil {
 		return nil, err
 	}
-	text, err := plainText(raw)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
 	in := &hierarchyInput{scale: dominance.UsualScale()}
 	read := in.readSheet
-	if begins := bytes.TrimSpace(text); len(begins) > 0 && bytes.IndexByte([]byte("{["), begins[0]) >= 0 {
+	if file.isObject() {
 		read = in.readObject
 	}
-	if err := read(path, text); err != nil {
+	if err := read(path, file.text); err != nil {
 		return nil, err
 	}
 	return in, nil
@@ -59,7 +53,7 @@ func (in *hierarchyInput) readSheet(path string, text []byte) error {
 	}
 	s := &figureSheet{importer: importer{sheet: sh, where: time.UTC}}
 	s.sum.File = path
-	names := namesIn(sh)
+	names := namesIn(sh, "winner", "loser")
 	for _, r := range sh.rows {
 		if r.excess != "" {
 			s.problem(r, "", r.excess, "stands under no column; an encounter has one winner and one loser, each in its column")
@@ -90,12 +84,12 @@ func textOf(r *row) encounterText {
 // sheetNames are the names of a sheet as they are written, by their folded form.
 type sheetNames map[string]string
 
-// namesIn takes of several ways to write a name always the same, whatever the
-// order of the lines.
-func namesIn(sh *sheet) sheetNames {
+// namesIn finds the names in some columns. It takes of several ways to write a
+// name always the same, whatever the order of the lines.
+func namesIn(sh *sheet, columns ...string) sheetNames {
 	names := sheetNames{}
 	for _, r := range sh.rows {
-		for _, column := range []string{"winner", "loser"} {
+		for _, column := range columns {
 			name := strings.Join(strings.Fields(r.cell(column)), " ")
 			if before, known := names[events.NameFold(name)]; name != "" && (!known || name < before) {
 				names[events.NameFold(name)] = name
@@ -114,16 +108,21 @@ func (names sheetNames) listed() []string {
 	return out
 }
 
-// animal finds the animal of a cell. A cell that joins the name of another
-// animal to something names two.
+// animal finds the animal of a cell.
 func (names sheetNames) animal(cell string) (name, why string) {
-	parts := strings.FieldsFunc(strings.ReplaceAll(events.NameFold(cell), " and ", "&"), func(r rune) bool { return strings.ContainsRune("&+/;,", r) })
-	for _, part := range parts {
-		if _, known := names[events.NameFold(part)]; known && len(parts) > 1 {
-			return "", "names two animals; an encounter has one winner and one loser: write a line for each pair, or leave out what several did together"
-		}
+	if names.several(cell) {
+		return "", "names two animals; an encounter has one winner and one loser: write a line for each pair, or leave out what several did together"
 	}
-	return names[events.NameFold(cell)], ""
+	return names.called(cell), ""
+}
+
+// called is how a name is written, "" where the columns don't have it.
+func (names sheetNames) called(cell string) string { return names[events.NameFold(cell)] }
+
+// several says whether a cell joins the name of another animal to something.
+func (names sheetNames) several(cell string) bool {
+	parts := strings.FieldsFunc(strings.ReplaceAll(events.NameFold(cell), " and ", "&"), func(r rune) bool { return strings.ContainsRune("&+/;,", r) })
+	return len(parts) > 1 && slices.ContainsFunc(parts, func(part string) bool { return names.called(part) != "" })
 }
 
 // count makes the matrix of the encounters that are the animals' own.

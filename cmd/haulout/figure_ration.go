@@ -91,13 +91,22 @@ type wrapped struct {
 	Expected json.RawMessage `json:"expected"`
 }
 
+// unwrapped is the input of an object that has one, else the object.
+func (o object) unwrapped() (object, error) {
+	if _, in := o["input"]; !in {
+		return o, nil
+	}
+	var w wrapped
+	if err := o.into(&w); err != nil {
+		return nil, err
+	}
+	return w.Input, nil
+}
+
 func answerRation(o object) (answer, error) {
-	if _, in := o["input"]; in {
-		var w wrapped
-		if err := o.into(&w); err != nil {
-			return nil, err
-		}
-		o = w.Input
+	o, err := o.unwrapped()
+	if err != nil {
+		return nil, err
 	}
 	if _, in := o["foods"]; in {
 		return answerDiet(o)

@@ -40,10 +40,13 @@ type Class struct {
 }
 
 func (c Class) words() string {
+	sexed := c.Sex == "female" || c.Sex == "male"
 	switch {
-	case c.Age == "":
+	case c.Age == "" && sexed:
 		return c.Sex + " of unknown age"
-	case c.Sex == "female" || c.Sex == "male":
+	case c.Age == "":
+		return "animal of unknown sex and age"
+	case sexed:
 		return c.Age + " " + c.Sex
 	}
 	return c.Age + " of unknown sex"
