@@ -28,7 +28,7 @@ func newCheck() *cobra.Command {
 	cmd := &cobra.Command{
 		Use: "check", Short: "Compare the copies of every record", Args: noArgs,
 		Long: "On a data folder: compares the end of each facility's log with the archive. With --deep it reads every record of both,\n" +
-			"checks numbers, chain and hashes, and that the copies are equal byte for byte.\n" +
+			"checks numbers, chain and hashes, that the copies are equal byte for byte, and that photos are what was handed in.\n" +
 			"On a running server: reads every record and checks that the chain ends where the server says its head is.\n" +
 			"Damage is told in a line and by exit code 3.",
 		Example: "  haulout check --data /var/lib/haulout --deep\n  haulout check --server http://127.0.0.1:8080 --token …",
@@ -44,15 +44,16 @@ func newCheck() *cobra.Command {
 
 // checked is what was compared for one facility.
 type checked struct {
-	Facility string `json:"facility"`
-	Log      *end   `json:"log,omitempty"`     // of a folder
-	Archive  *end   `json:"archive,omitempty"` // of a folder
-	Said     *end   `json:"said,omitempty"`    // what a server says its head is
-	Pages    uint64 `json:"pages,omitempty"`
-	Read     *walk  `json:"read,omitempty"`     // of a server, or the log of a folder
-	Stored   *walk  `json:"archived,omitempty"` // the archive of a folder
-	Problem  string `json:"problem,omitempty"`
-	Remedy   string `json:"remedy,omitempty"`
+	Facility string      `json:"facility"`
+	Log      *end        `json:"log,omitempty"`     // of a folder
+	Archive  *end        `json:"archive,omitempty"` // of a folder
+	Said     *end        `json:"said,omitempty"`    // what a server says its head is
+	Pages    uint64      `json:"pages,omitempty"`
+	Read     *walk       `json:"read,omitempty"`     // of a server, or the log of a folder
+	Stored   *walk       `json:"archived,omitempty"` // the archive of a folder
+	Photos   *photosRead `json:"photos,omitempty"`   // of a folder
+	Problem  string      `json:"problem,omitempty"`
+	Remedy   string      `json:"remedy,omitempty"`
 }
 
 // end is the last record of a copy.
@@ -164,6 +165,9 @@ func (c checked) String() string {
 		say("read in the log %s, in the archive %s", c.Read, c.Stored)
 	case c.Read != nil:
 		say("read %s", c.Read)
+	}
+	if c.Photos != nil {
+		say("%s", c.Photos)
 	}
 	line := c.Facility + ": " + strings.Join(compared, ", ")
 	if c.Problem == "" {

@@ -22,6 +22,7 @@ func (n *node) check(ctx context.Context, dir string, deep bool, errs io.Writer)
 		c := n.compare(ctx, code)
 		if deep {
 			n.readBoth(ctx, &c, errs)
+			n.readPhotos(ctx, &c)
 		}
 		if err := ctx.Err(); err != nil {
 			return out, err
