@@ -84,6 +84,8 @@ func (s *server) routes(e *echo.Echo) {
 	get("/api/v1/enclosures/:id/hierarchy", s.hierarchy)
 	get("/api/v1/enclosures/:id/company", s.company)
 	get("/api/v1/enclosures/:id/periods", s.periods)
+	get("/api/v1/enclosures/:id/water", s.water)
+	get("/api/v1/enclosures/:id/space", s.space)
 	get("/api/v1/foods", s.foods)
 	get("/api/v1/lots", s.lots)
 	get("/api/v1/behaviours", s.behaviours)

@@ -257,7 +257,7 @@ func TestBadQuestionsAboutCompany(t *testing.T) {
 func TestAnEnclosureIsOneFacilitysOwn(t *testing.T) {
 	s := troop(t)
 	both := "lead-both"
-	for _, route := range []string{"hierarchy", "company", "periods"} {
+	for _, route := range []string{"hierarchy", "company", "periods", "water", "space"} {
 		deepPool := "/api/v1/enclosures/deep-pool/" + route
 		s.get(both, deepPool).want(http.StatusOK)
 		s.get(keeper, "/api/v1/enclosures/no-pool/"+route).problem(http.StatusNotFound)
@@ -271,7 +271,7 @@ func TestAnEnclosureIsOneFacilitysOwn(t *testing.T) {
 	}
 	s.mustRecord("keeper-wrackline", factAt(evening, "same id", "enclosure.described", "wrackline-bay", `{"enclosure":"deep-pool","name":"Other pool"}`),
 		factAt(evening, "dulse's place", "animal.placed", "wrackline-bay", `{"animal":"dulse","enclosure":"deep-pool"}`))
-	for _, route := range []string{"hierarchy", "company", "periods"} {
+	for _, route := range []string{"hierarchy", "company", "periods", "water", "space"} {
 		deepPool := "/api/v1/enclosures/deep-pool/" + route
 		d := s.get(both, deepPool).problem(http.StatusBadRequest)
 		if !strings.Contains(d.Detail, "facility is missing") || !strings.Contains(d.Detail, "saltgarth, wrackline-bay") {

@@ -79,6 +79,8 @@ var policy = map[string]need{
 	"GET /api/v1/enclosures/{id}/hierarchy":    see,
 	"GET /api/v1/enclosures/{id}/company":      see,
 	"GET /api/v1/enclosures/{id}/periods":      see,
+	"GET /api/v1/enclosures/{id}/water":        see,
+	"GET /api/v1/enclosures/{id}/space":        see,
 	"GET /api/v1/foods":                        see,
 	"GET /api/v1/lots":                         see,
 	"GET /api/v1/behaviours":                   see,

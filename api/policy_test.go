@@ -29,6 +29,7 @@ var (
 		"GET /api/v1/fishroom/{facility}/{date}", "GET /api/v1/animals/{id}/energy", "GET /api/v1/animals/{id}/forecast",
 		"POST /api/v1/rations/propose", "GET /api/v1/enclosures/{id}/hierarchy", "GET /api/v1/enclosures/{id}/company",
 		"GET /api/v1/enclosures/{id}/periods", "GET /api/v1/facilities/{code}/judgements", "GET /api/v1/photos/{digest}", "GET /api/v1/animals/{id}/checks",
+		"GET /api/v1/enclosures/{id}/water", "GET /api/v1/enclosures/{id}/space",
 	}
 	toRecorders = []string{"POST /api/v1/records", "POST /api/v1/photos"}
 	toWhole     = []string{"GET /metrics"}
@@ -188,6 +189,7 @@ func TestAKeeperSeesAndRecordsAtHisOwnFacilityAlone(t *testing.T) {
 		"/api/v1/enclosures/cove/hierarchy", "/api/v1/enclosures/cove/company", "/api/v1/enclosures/cove/periods",
 		"/api/v1/enclosures/cove/hierarchy?facility=wrackline-bay", "/api/v1/enclosures/cove/company?facility=wrackline-bay",
 		"/api/v1/enclosures/cove/periods?facility=wrackline-bay",
+		"/api/v1/enclosures/cove/water", "/api/v1/enclosures/cove/space", "/api/v1/enclosures/cove/space?facility=wrackline-bay",
 	} {
 		s.get(keeper, path).problem(http.StatusForbidden)
 		s.get("keeper-wrackline", path).want(http.StatusOK)

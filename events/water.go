@@ -1,5 +1,20 @@
 package events
 
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// waterUnits are the units that go with each thing that is measured in water.
+// What is allowed of it stands in the dated reference file of the rules.
+var waterUnits = map[string][]string{
+	"temperature": {"Cel"}, "ph": {"[pH]"}, "salinity": {"[ppth]", "%"},
+	"free_chlorine": {"mg/L"}, "total_chlorine": {"mg/L"}, "ozone": {"mg/L"}, "ammonia": {"mg/L"}, "nitrate": {"mg/L"},
+	"total_coliform": {"{MPN}/dL", "[CFU]/dL"}, "faecal_coliform": {"{MPN}/dL", "[CFU]/dL"}, "enterococci": {"{MPN}/dL", "[CFU]/dL"},
+	"turbidity": {"1"},
+}
+
 // WaterReading is one value of a water test, kept as the laboratory wrote it:
 // `below` and `above` carry results such as <1 or too numerous to count.
 type WaterReading struct {
@@ -16,4 +31,15 @@ type WaterTested struct {
 	Repeat    string         `json:"repeat,omitempty" format:"code" doc:"the sample that this one repeats"`
 	Method    string         `json:"method,omitempty"`
 	Text      string         `json:"text,omitempty" len:"4000"`
+}
+
+func (w *WaterTested) check(out *Problems) {
+	for i, r := range w.Readings {
+		field := fmt.Sprintf("data.readings[%d].value", i)
+		if units := waterUnits[r.What]; !slices.Contains(units, r.Value.Unit) {
+			out.add(field+".unit", "is %q; %s is measured in %s", r.Value.Unit, r.What, strings.Join(units, " or "))
+		} else if r.What != "temperature" && r.Value.Float(r.Value.Unit) < 0 {
+			out.add(field+".value", "is %s; %s can't be below zero", r.Value.Value, r.What)
+		}
+	}
 }

@@ -14,15 +14,17 @@ type Enclosure struct {
 	Use      string          `json:"use,omitempty"`
 	Water    events.Quantity `json:"water_area,omitzero"`
 	Depth    events.Quantity `json:"water_depth,omitzero"`
-	Width    events.Quantity `json:"width,omitzero"` // the least of the pool
+	Width    events.Quantity `json:"width,omitzero"`  // the least of the pool
+	Across   events.Quantity `json:"across,omitzero"` // at a right angle to the width
 	Dry      events.Quantity `json:"dry_area,omitzero"`
 	Volume   events.Quantity `json:"volume,omitzero"`
 	Salt     string          `json:"salt,omitempty"`
+	Added    []string        `json:"added,omitempty"` // to the water; none where nothing is
 	Text     string          `json:"text,omitempty"`
 	Since    time.Time       `json:"since"`
 }
 
-var enclosures = Whole("enclosures", 2, "enclosure", []string{"enclosure.described"}, foldEnclosure)
+var enclosures = Whole("enclosures", 3, "enclosure", []string{"enclosure.described"}, foldEnclosure)
 
 func foldEnclosure(_ Scope, recs []Record) *Enclosure {
 	if len(recs) == 0 {
@@ -32,7 +34,7 @@ func foldEnclosure(_ Scope, recs []Record) *Enclosure {
 	b := last.Body.(*events.EnclosureDescribed)
 	return &Enclosure{
 		Facility: last.Facility, ID: b.Enclosure, Name: b.Name, Use: b.Use, Water: b.WaterArea, Depth: b.WaterDepth,
-		Width: b.Width, Dry: b.DryArea, Volume: b.Volume, Salt: b.Salt, Text: b.Text, Since: recs[0].Time,
+		Width: b.Width, Across: b.Across, Dry: b.DryArea, Volume: b.Volume, Salt: b.Salt, Added: b.Added, Text: b.Text, Since: recs[0].Time,
 	}
 }
 

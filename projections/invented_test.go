@@ -16,6 +16,7 @@ import (
 	"pgregory.net/rapid"
 
 	"haulout/events"
+	"haulout/projections/rules"
 )
 
 // named holds the ids that invented facts choose from. Both facilities use the
@@ -351,6 +352,13 @@ func sound(t reflect.Type, body map[string]any) map[string]any {
 		}
 	case reflect.TypeFor[events.RuleSet]():
 		body["value"].(map[string]any)["unit"] = ruleUnits[body["rule"].(string)]
+	case reflect.TypeFor[events.WaterReading]():
+		value := body["value"].(map[string]any)
+		value["unit"] = rules.WaterUnits(body["what"].(string))[0]
+	case reflect.TypeFor[events.EnclosureDescribed]():
+		if added, said := body["added"].([]any); said {
+			body["added"] = added[:1] // nothing is not added beside something
+		}
 	case reflect.TypeFor[events.RationSet]():
 		if times, said := body["times"].([]any); said {
 			slices.SortFunc(times, func(a, b any) int { return strings.Compare(a.(string), b.(string)) })

@@ -27,7 +27,7 @@ type BoardCall struct {
 	ID       string      `json:"id"`
 	Rule     string      `json:"rule"`
 	Subject  string      `json:"subject"`
-	Sort     string      `json:"sort"`            // animal, enclosure, fishroom or facility
+	Sort     string      `json:"sort"`            // animal, enclosure, water, fishroom or facility
 	Place    string      `json:"place,omitempty"` // the enclosure
 	Name     string      `json:"name"`
 	Tape     int         `json:"tape,omitempty"`
@@ -165,7 +165,7 @@ func (b *boarding) work() error {
 		}
 		b.calls = append(b.calls, seen.Calls(b.house)...)
 	}
-	for _, more := range []func() error{b.company, b.fishroom, b.held} {
+	for _, more := range []func() error{b.company, b.fishroom, b.held, b.waters} {
 		if err := more(); err != nil {
 			return err
 		}

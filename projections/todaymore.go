@@ -161,6 +161,8 @@ func (b *boarding) sortOf(c board.Call) string {
 		return "fishroom"
 	case "together", "injury", "contact", "turned":
 		return "enclosure"
+	case "water-fails", "coliform-fails", "coliform-exceeds", "water-due", "space":
+		return "water"
 	}
 	return "animal"
 }

@@ -67,6 +67,9 @@ func (a axis) rules() []rule {
 }
 
 func plainNumber(v, step float64) string {
+	if v == 0 {
+		v = 0 // a nought from below would be written with its sign
+	}
 	digits := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
 	text := strconv.FormatFloat(v, 'f', digits, 64)
 	if n, err := strconv.Atoi(text); err == nil && n >= 0 {

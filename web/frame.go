@@ -32,7 +32,7 @@ type link struct {
 // Pages is the navigation. A page is named here when it exists.
 func (f frame) Pages() []link {
 	var out []link
-	for _, name := range []string{"Today", "Deck", "Animals", "Colony", "Fish room"} {
+	for _, name := range []string{"Today", "Deck", "Animals", "Colony", "Fish room", "Water"} {
 		out = append(out, link{name, "/" + strings.ReplaceAll(strings.ToLower(name), " ", ""), name == f.Here})
 	}
 	return out

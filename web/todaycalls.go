@@ -81,6 +81,8 @@ func hrefOf(c projections.BoardCall, facility string) string {
 		return "/animals/" + url.PathEscape(c.Subject) + animalParts[c.Rule]
 	case "enclosure":
 		return "/colony/" + url.PathEscape(facility) + "/" + url.PathEscape(c.Place)
+	case "water":
+		return waterPath(facility, c.Place)
 	case "fishroom":
 		return "/fishroom?facility=" + url.QueryEscape(facility)
 	}

@@ -70,6 +70,8 @@ func table() []route {
 		{Route{"GET /colony", false}, (*site).colony},
 		{Route{"GET /colony/{facility}/{enclosure}", false}, (*site).enclosure},
 		{Route{"GET /fishroom", false}, (*site).fishroom},
+		{Route{"GET /water", false}, (*site).water},
+		{Route{"GET /water/{facility}/{enclosure}", false}, (*site).waterOf},
 		{Route{"GET /deck", false}, (*site).deck},
 		{Route{"GET /deck/sheet.json", false}, (*site).sheet},
 		{Route{"GET /sign-in", true}, (*site).signIn},

@@ -98,6 +98,8 @@ func sights(animal string) []sight {
 		{"colony", "/colony", nil, http.StatusOK},
 		{"enclosure", "/colony/saltgarth/sg-long", []string{"#ladder-numbers summary", "#rating-numbers summary", "#company-numbers summary", "#group-figures summary", "#order-rests summary"}, http.StatusOK},
 		{"enclosure-then", "/colony/saltgarth/sg-long?" + firstWeeks(), nil, http.StatusOK},
+		{"water", "/water", nil, http.StatusOK},
+		{"water-of", "/water/saltgarth/sg-cove?with=" + animal, []string{"#water-numbers summary", "#more-tests summary", "#water-rules summary"}, http.StatusOK},
 		{"not-found", "/animals/nobody", nil, http.StatusNotFound},
 		deck("pick", "#change"),
 		deck("feed", ".verbs [data-tab=feed]"),
@@ -295,7 +297,7 @@ func (b *tab) walk() {
 	wanted := ask[[]string](b, `(() => {
 		globalThis.nameOf = (n) => n.id || Object.entries(n.dataset ?? {}).flat().join('=') || n.textContent;
 		document.activeElement.blur();
-		return [...document.querySelectorAll('button:enabled, select, a[href], input')].filter((n) => n.checkVisibility() && n.tabIndex >= 0).map(nameOf);
+		return [...document.querySelectorAll('button:enabled, select, a[href], input, summary')].filter((n) => n.checkVisibility() && n.tabIndex >= 0).map(nameOf);
 	})()`)
 	reached := []string{}
 	for range len(wanted) + 5 {
@@ -343,7 +345,7 @@ var (
 // printPages prints as the browser's own menu does, with the page's wish for paper.
 func printPages(b *tab, animal string) {
 	b.look(look{"desk", 1280, 900, "light", "none"})
-	for _, path := range []string{"/today", "/animals/" + animal, "/colony", "/colony/saltgarth/sg-long"} {
+	for _, path := range []string{"/today", "/animals/" + animal, "/colony", "/colony/saltgarth/sg-long", "/water", "/water/saltgarth/sg-cove"} {
 		b.open(path)
 		pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize()))
 		if err != nil {

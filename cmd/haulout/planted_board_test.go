@@ -36,6 +36,7 @@ func boardShowsWhatWasPlanted(t *testing.T, s *projections.Store, until time.Tim
 		"silent tablets":       {plan.SilentTablets.Facility, "silent." + plan.SilentTablets.Facility},
 		"a tablet held back":   {plan.HeldBack.Facility, "held-back." + plan.HeldBack.Device},
 		"a lot past its limit": {plan.PastLimit.Facility, "storage." + plan.PastLimit.Lot},
+		"a sample forgotten":   {plan.ForgottenSample.Facility, "water-due." + plan.ForgottenSample.Enclosure},
 		"a food that runs out": {plan.ShortFood.Facility, "shortage." + plan.ShortFood.Food},
 	} {
 		if !slices.ContainsFunc(boards[c.facility].Calls, func(call projections.BoardCall) bool { return call.ID == c.id }) {
@@ -50,6 +51,7 @@ func boardShowsWhatWasPlanted(t *testing.T, s *projections.Store, until time.Tim
 	if yarrow < 0 || boards["wrackline-bay"].Calls[yarrow].Answer.Answer != "taken" {
 		t.Error("nobody is said to have taken on the missed weigh-ins")
 	}
+	waterIsCalm(t, boards, plan)
 	for code, b := range boards {
 		seen := map[string]bool{}
 		for _, c := range b.Calls {
@@ -58,6 +60,25 @@ func boardShowsWhatWasPlanted(t *testing.T, s *projections.Store, until time.Tim
 			}
 			seen[c.ID] = true
 		}
+	}
+}
+
+// waterIsCalm wants no more lines about water than what was planted explains.
+func waterIsCalm(t *testing.T, boards map[string]*projections.Board, plan colony.Planted) {
+	t.Helper()
+	wetCalls := 0
+	for _, b := range boards {
+		for _, c := range b.Calls {
+			if c.Sort == "water" {
+				wetCalls++
+			}
+			if c.Place == plan.HighCount.Enclosure {
+				t.Errorf("a count whose mean is below the limit still calls: %s, %s", c.What, c.Evidence)
+			}
+		}
+	}
+	if wetCalls > 3 {
+		t.Errorf("%d lines about water and space: the invented colony is in a bad state", wetCalls)
 	}
 }
 

@@ -1,7 +1,10 @@
-// Package rules is what a fish room works by: thaw clocks, storage limits and
-// the vitamins that go with frozen fish. It is pure: moments and masses in,
-// deadlines and verdicts out. Every figure lies in a dated reference file with
-// its source; one that was written down from memory says so.
+// Package rules is what a house is held to: thaw clocks, storage limits and the
+// vitamins that go with frozen fish; readings of water, counts of coliforms with
+// their repeats, and which tests are due; the space that the animals of an
+// enclosure must have; and when a refusal of food goes to the veterinarian. It
+// is pure: moments, masses and readings in, deadlines and verdicts out. Every
+// figure lies in a dated reference file with its source; one that was written
+// down from memory says so.
 //
 // The figures are aids to planning. Local law comes first, and the veterinarian
 // and the nutritionist decide.
@@ -124,7 +127,7 @@ func (r Rule) Cited() string {
 }
 
 var unitWords = map[string]string{"Cel": "°C", "[iU]/kg": "IU/kg", "mo": "months", "d": "days", "g/100g": "g in 100 g",
-	"{MPN}/dL": "MPN in 100 mL", "[CFU]/dL": "CFU in 100 mL", "[ppth]": "g in 1000 g", "[pH]": "", "1": "", "m2": "m²"}
+	"{MPN}/dL": "MPN in 100 mL", "[CFU]/dL": "CFU in 100 mL", "[ppth]": "g in 1000 g", "[pH]": "", "1": "", "m2": "m²", "{samples}": "samples"}
 
 // amount writes a value with its unit, where that has a word, and a no-break
 // space between.
@@ -135,7 +138,19 @@ func amount(v float64, unit string) string {
 	if unit == "" {
 		return number(v)
 	}
+	if v == 1 {
+		unit = singular(unit)
+	}
 	return number(v) + "\u00a0" + unit
+}
+
+// singular is a unit of which there is one.
+func singular(unit string) string {
+	switch unit {
+	case "days", "months", "samples":
+		return unit[:len(unit)-1]
+	}
+	return unit
 }
 
 func number(v float64) string {

@@ -3,7 +3,6 @@ package rules
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 )
 
@@ -57,7 +56,7 @@ func WaterDue(w Water, last map[string]time.Time, now time.Time, h House) WaterP
 func (p *WaterPlan) add(what, rule string, last map[string]time.Time, now time.Time, h House) {
 	set := h.Setting(rule)
 	today := now.Format(time.DateOnly)
-	often := "at least once in " + strings.Replace(set.Words, "1\u00a0days", "1\u00a0day", 1)
+	often := "at least once in " + set.Words
 	d := Due{What: what, Rule: rule, By: today, Cited: set.Cited()}
 	name := Reading{What: what}.name()
 	if when, ok := last[what]; ok && !when.After(now) {

@@ -32,6 +32,18 @@ function numberOf(input, value) {
   return number;
 }
 
+/** A result as a laboratory writes it: 7.9, −1.2, <1, >2419, or TNTC, too
+    numerous to count, which says only that it is above nothing. '' is none. */
+function result(text) {
+  if (/^tntc$/i.test(text)) return { value: '0', bound: 'above' };
+  const bound = { '<': 'below', '>': 'above' }[text[0]];
+  const rest = bound ? text.slice(1) : text;
+  const minus = /^\s*[-−]/.test(rest) ? '-' : '';
+  const value = decimal(rest.replace(/^\s*[-−]/, ''));
+  if (value === '') return '';
+  return bound ? { value: minus + value, bound } : { value: minus + value };
+}
+
 /** What a form says, as the body of a fact; it throws what is wrong in words. */
 function bodyOf(form) {
   const out = JSON.parse(form.dataset.body ?? '{}');
@@ -41,6 +53,10 @@ function bodyOf(form) {
       if (input.checked) out[input.name] = true;
     } else if (value === '') {
       if (input.required) throw new Error(`${input.labels[0].textContent} is missing.`);
+    } else if (input.dataset.reading) {
+      const read = result(value);
+      if (read === '') throw new Error(`${input.labels[0].textContent} is "${value}"; write a number, <1, >2419 or TNTC.`);
+      (out.readings ??= []).push({ what: input.dataset.reading, value: { value: read.value, unit: input.dataset.unit }, ...(read.bound && { bound: read.bound }) });
     } else if (input.dataset.unit) {
       out[input.name] = { value: numberOf(input, value), unit: $(`#${CSS.escape(input.dataset.unit)}`)?.value ?? input.dataset.unit };
     } else if ('count' in input.dataset) {
@@ -55,6 +71,7 @@ function bodyOf(form) {
       names.forEach((name, i) => { out[name] = names.length === 1 ? value : values[i]; });
     }
   }
+  if ($('[data-reading]', form) && !out.readings) throw new Error('Nothing was measured: write at least one result.');
   return out;
 }
 
@@ -64,7 +81,7 @@ function say(form, state, text) {
   if (said.textContent !== text) said.textContent = text;
 }
 
-const words = (form) => [form.dataset.say, ...$$('[name]', form).filter((i) => i.type !== 'checkbox' && i.value).map((i) => (i.tagName === 'SELECT' ? i.selectedOptions[0].textContent : i.value))].join(', ');
+const words = (form) => [form.dataset.say, ...$$('[name]', form).filter((i) => i.type !== 'checkbox' && i.value).map((i) => (i.dataset.reading ? `${i.labels[0].textContent} ${i.value}` : i.tagName === 'SELECT' ? i.selectedOptions[0].textContent : i.value))].join(', ');
 
 async function save(form) {
   let data;

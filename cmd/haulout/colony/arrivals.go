@@ -17,6 +17,7 @@ func (d *day) open() {
 	d.describeFoods()
 	d.describePills()
 	d.setRules()
+	d.setWaterRules()
 }
 
 // comeAndGo lets animals arrive, move between pools and leave, first thing in

@@ -8,53 +8,6 @@ import (
 	"haulout/events"
 )
 
-// testWater reads temperature and acidity daily and sends a sample weekly.
-func (d *day) testWater() {
-	for i, p := range d.pools {
-		d.readWater(p.Enclosure, d.about(7.5, 8), i)
-		if i < 2 {
-			d.readWater(p.Enclosure, d.about(15.9, 8), i)
-		}
-		if (d.n+i)%7 == 3 {
-			d.sampleWater(p.Enclosure, i)
-		}
-	}
-}
-
-func (d *day) readWater(enclosure string, at time.Time, i int) {
-	d.jot(d.tablets[i%len(d.tablets)], at, "water.tested", events.WaterTested{
-		Enclosure: enclosure, Method: "hand meter",
-		Readings: []events.WaterReading{
-			{What: "temperature", Value: decimal(waterWarmth.at(d.date)+d.normal(0, 0.5), 1, "Cel")},
-			{What: "ph", Value: decimal(d.normal(7.9, 0.08), 2, "[pH]")},
-			{What: "salinity", Value: decimal(d.normal(33, 0.6), 1, "[ppth]")},
-		},
-	})
-}
-
-// sampleWater sends a sample to count coliforms; a high count is repeated.
-func (d *day) sampleWater(enclosure string, i int) {
-	n := d.number("q", &d.series)
-	count := int(d.logBetween(1, 330))
-	if d.chance(0.03) {
-		count = int(d.between(1050, 2400))
-	}
-	d.jotSample(enclosure, n, "", count, d.about(16.3, 10))
-	if count > 1000 {
-		d.jotSample(enclosure, n+"-r", n, int(d.between(20, 700)), d.about(17.3, 5))
-	}
-}
-
-func (d *day) jotSample(enclosure, sample, repeats string, count int, at time.Time) {
-	reading := events.WaterReading{What: "total_coliform", Value: whole(float64(count), "{MPN}/dL")}
-	if count <= 1 {
-		reading.Value, reading.Bound = whole(1, "{MPN}/dL"), "below"
-	}
-	d.jot(d.office(), at, "water.tested", events.WaterTested{
-		Enclosure: enclosure, Readings: []events.WaterReading{reading}, Sample: sample, Repeat: repeats, Method: "most probable number",
-	})
-}
-
 // cure is a medication that runs on the veterinarian's order.
 type cure struct {
 	animal     *animal

@@ -72,11 +72,17 @@ func (d *day) jot(device string, at time.Time, kind string, body events.Body) st
 
 // jotLater notes it when it was done, for what takes its time.
 func (d *day) jotLater(device string, at, done time.Time, kind string, body events.Body) string {
+	return d.jotThrown(d.dice, device, at, done, kind, body)
+}
+
+// jotThrown takes the id from dice of its own, for what is not to disturb the
+// rest of the history.
+func (d *day) jotThrown(dice dice, device string, at, done time.Time, kind string, body events.Body) string {
 	data, err := json.Marshal(body)
 	if err != nil {
 		panic("colony: " + kind + " can't be written: " + err.Error())
 	}
-	id := d.id(done)
+	id := dice.id(done)
 	draft := events.Draft{ID: id, Type: events.TypeOf(kind), Time: instant(at), Facility: d.code, Data: data}
 	d.jots = append(d.jots, jot{device, done, len(d.jots), draft})
 	return id

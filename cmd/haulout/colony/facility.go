@@ -21,10 +21,10 @@ type site struct {
 
 func metres(v, unit string) events.Quantity { return events.Quantity{Value: v, Unit: unit} }
 
-func water(id, name, use, area, depth, volume string) events.EnclosureDescribed {
+func water(id, name, use, area, depth, width, volume, added string) events.EnclosureDescribed {
 	return events.EnclosureDescribed{
-		Enclosure: id, Name: name, Use: use, Salt: "sea",
-		WaterArea: metres(area, "m2"), WaterDepth: metres(depth, "m"), Volume: metres(volume, "m3"), DryArea: metres("60", "m2"),
+		Enclosure: id, Name: name, Use: use, Salt: "sea", Added: []string{added},
+		WaterArea: metres(area, "m2"), WaterDepth: metres(depth, "m"), Width: metres(width, "m"), Volume: metres(volume, "m3"), DryArea: metres("60", "m2"),
 	}
 }
 
@@ -37,10 +37,10 @@ var sites = []site{
 		text:    invented + " Saltgarth keeps California sea lions in three pools behind a sea wall.",
 		tablets: []string{"sg-tablet-1", "sg-tablet-2", "sg-tablet-3"},
 		pools: []events.EnclosureDescribed{
-			water("sg-long", "Long Pool", "display", "420", "3.6", "1500"),
-			water("sg-stack", "Stack Pool", "display", "210", "3.0", "620"),
-			water("sg-cove", "Cove", "holding", "90", "1.6", "140"),
-			water("sg-pen", "Quiet Pen", "isolation", "30", "1.2", "36"),
+			water("sg-long", "Long Pool", "display", "420", "3.6", "14", "1500", "none"),
+			water("sg-stack", "Stack Pool", "display", "210", "3.0", "10", "620", "none"),
+			water("sg-cove", "Cove", "holding", "90", "1.6", "7", "140", "none"),
+			water("sg-pen", "Quiet Pen", "isolation", "30", "1.2", "4.5", "36", "none"),
 		},
 		scales: []string{"sg-deck", "sg-platform"},
 		diet: []share{
@@ -53,9 +53,9 @@ var sites = []site{
 		text:    invented + " Wrackline Bay keeps harbour seals in a tidal lagoon.",
 		tablets: []string{"wb-tablet-1", "wb-tablet-2"},
 		pools: []events.EnclosureDescribed{
-			water("wb-lagoon", "Lagoon", "display", "650", "2.4", "1400"),
-			water("wb-skerry", "Skerry Pool", "display", "180", "2.2", "390"),
-			water("wb-pen", "Back Pen", "isolation", "24", "1.0", "24"),
+			water("wb-lagoon", "Lagoon", "display", "650", "2.4", "18", "1400", "none"),
+			water("wb-skerry", "Skerry Pool", "display", "180", "2.2", "9", "390", "none"),
+			water("wb-pen", "Back Pen", "isolation", "24", "1.0", "4", "24", "none"),
 		},
 		scales: []string{"wb-ramp", "wb-skid"},
 		diet: []share{
@@ -68,9 +68,9 @@ var sites = []site{
 		text:    invented + " Tern Sluice takes in rescued animals and keeps a mixed group.",
 		tablets: []string{"ts-tablet-1", "ts-tablet-2"},
 		pools: []events.EnclosureDescribed{
-			water("ts-basin", "Basin", "display", "380", "3.2", "1150"),
-			water("ts-lock", "Lock Pool", "training", "120", "2.6", "300"),
-			water("ts-pen", "Rescue Pen", "isolation", "28", "1.1", "30"),
+			water("ts-basin", "Basin", "display", "380", "3.2", "13", "1150", "ozone"),
+			water("ts-lock", "Lock Pool", "training", "120", "2.6", "8", "300", "none"),
+			water("ts-pen", "Rescue Pen", "isolation", "28", "1.1", "4.5", "30", "none"),
 		},
 		scales: []string{"ts-deck", "ts-crate"},
 		diet: []share{
@@ -98,6 +98,8 @@ type facility struct {
 	series   int
 	courses  []cure
 	findings []finding
+	wet      dice                 // of the water, so that it does not disturb the rest
+	again    []resample           // of the water, that are still to be taken
 	through  events.ThawCompleted // planted, on its way
 }
 
@@ -110,7 +112,7 @@ func zone(name string) *time.Location {
 }
 
 func newFacility(seed uint64, s site, cast []*animal, c *colony) *facility {
-	f := &facility{site: s, dice: newDice(seed, s.code), c: c, loc: zone(s.zone), keepers: keepersOf(s.code)}
+	f := &facility{site: s, dice: newDice(seed, s.code), wet: newDice(seed, s.code+" water"), c: c, loc: zone(s.zone), keepers: keepersOf(s.code)}
 	f.store = newStore(s.diet)
 	for _, a := range cast {
 		if slices.ContainsFunc(a.stays, func(s stay) bool { return s.facility == f.code }) {

@@ -24,6 +24,22 @@ func (d *day) setRules() {
 	}
 }
 
+// setWaterRules states within what bounds a house keeps its water. The figures
+// are invented.
+func (d *day) setWaterRules() {
+	set := func(rule string, value events.Quantity) {
+		at := d.wetAbout(7.08, 1)
+		d.jotThrown(d.wet, d.office(), at, at, "rule.set", events.RuleSet{Rule: rule, Value: value, Reason: "agreed with the veterinarian; the law gives no figure"})
+	}
+	switch d.code {
+	case "saltgarth":
+		set("ph_least", events.Quantity{Value: "7.4", Unit: "[pH]"})
+		set("ph_most", events.Quantity{Value: "8.4", Unit: "[pH]"})
+	case "tern-sluice":
+		set("ozone_most", events.Quantity{Value: "0.1", Unit: "mg/L"})
+	}
+}
+
 // changeRules sets anew what a house has learnt.
 func (d *day) changeRules() {
 	if d.n == monthsChanged && d.code == d.c.plan.PastLimit.Facility {

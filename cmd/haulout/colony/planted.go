@@ -5,8 +5,8 @@ import "time"
 // Span says where and when something was planted. Fields that do not matter
 // are empty.
 type Span struct {
-	Facility, Animal, Scale, Device, Food, Lot string
-	From, To                                   time.Time
+	Facility, Animal, Scale, Device, Food, Lot, Enclosure string
+	From, To                                              time.Time
 }
 
 // Planted lists what the history holds on purpose: problems that a program
@@ -30,6 +30,9 @@ type Planted struct {
 	NearLimit   Span // a lot caught at From that may be stored until To, soon
 	PastLimit   Span // a lot caught at From that might be stored until To, and still lies there
 
+	HighCount       Span // coliforms over the limit at From; two samples that repeat it bring the mean below by To
+	ForgottenSample Span // nobody sent a sample of this pool since From
+
 	SummerFasts []Span // grown males eat less and lose mass: no problem
 	MoltFasts   []Span // seals eat less in their molt: no problem
 	BirthFast   Span   // a mother does not eat around the birth: no problem
@@ -44,6 +47,7 @@ func Plan(until time.Time) Planted {
 	p := plantLate(until)
 	p.plantFasts(until)
 	p.plantStore(until)
+	p.plantWater(until)
 	return p
 }
 
@@ -93,6 +97,13 @@ func (p *Planted) plantStore(until time.Time) {
 	p.ShortFood = Span{Facility: "saltgarth", Food: "herring-atlantic", From: before(until, longestRun), To: until.AddDate(0, 0, daysLeft)}
 	p.NearLimit = Span{Facility: "saltgarth", Food: "mackerel-atlantic", Lot: "sg-macatl-0b7", From: near.AddDate(0, -fattyMonths, 0), To: near}
 	p.PastLimit = Span{Facility: "wrackline-bay", Food: "smelt-rainbow", Lot: "wb-smerai-0c2", From: past.AddDate(0, -houseLeanMonths, 0), To: past}
+}
+
+// plantWater lists what is to be seen of pools at the end.
+func (p *Planted) plantWater(until time.Time) {
+	noon := func(days int) time.Time { return until.Truncate(24*time.Hour).AddDate(0, 0, -days).Add(12 * time.Hour) }
+	p.HighCount = Span{Facility: "saltgarth", Enclosure: "sg-cove", From: noon(8), To: noon(3)}
+	p.ForgottenSample = Span{Facility: "wrackline-bay", Enclosure: "wb-skerry", From: noon(9), To: until.AddDate(0, 0, 2)}
 }
 
 // birthday is the first 12 June that lies at least two months into the history.

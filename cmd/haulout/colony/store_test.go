@@ -207,7 +207,7 @@ func TestHousesSetRulesOfTheirOwn(t *testing.T) {
 			t.Errorf("%s gives no reason", r.Rule)
 		}
 	})
-	if len(got) != 2 || got["saltgarth thaw_hours"] != "18 h" || got["wrackline-bay lean_months"] != "9 mo" {
+	if len(got) != 5 || got["saltgarth ph_most"] != "8.4 [pH]" || got["tern-sluice ozone_most"] != "0.1 mg/L" || got["saltgarth thaw_hours"] != "18 h" || got["wrackline-bay lean_months"] != "9 mo" {
 		t.Errorf("rules of the houses: %v", got)
 	}
 }
