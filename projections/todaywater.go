@@ -1,6 +1,7 @@
 package projections
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -68,13 +69,23 @@ func (w *watered) board(heard bool, space *board.Space) board.Water {
 		if !due.Overdue {
 			continue
 		}
-		one := board.Overdue{What: due.What, Name: rules.WaterName(due.What), Never: due.Last == "", Words: due.Words, Cited: due.Cited, Since: w.e.Since.In(w.zone)}
+		one := board.Overdue{What: due.What, Name: rules.WaterName(due.What), Never: due.Last == "", Words: dueWords(due), Cited: due.Cited, Since: w.e.Since.In(w.zone)}
 		if by, err := ParseDay(due.By); err == nil && !one.Never {
 			one.Since = by.End(w.zone)
 		}
 		out.Overdue = append(out.Overdue, one)
 	}
 	return out
+}
+
+// dueWords says of a test when it was due and when it was made last; the rule
+// stands beside it.
+func dueWords(due rules.Due) string {
+	by, last := dayWords(Day(due.By)), "no test is on record"
+	if due.Last != "" {
+		last = "last tested on " + dayWords(Day(due.Last))
+	}
+	return fmt.Sprintf("%s due by %s, %s", rules.WaterName(due.What), by, last)
 }
 
 // hasWater says that the record speaks of water here: a beach that nobody tests
