@@ -54,6 +54,8 @@ type sheet struct {
 	UpTo       uint64           `json:"up_to"` // last entry that is in the figures
 	Animals    []sheetAnimal    `json:"animals"`
 	Enclosures []sheetEnclosure `json:"enclosures"`
+	Waters     []sheetWater     `json:"waters"`
+	Quantities []sheetQuantity  `json:"quantities"`
 	Foods      []sheetFood      `json:"foods"`
 	Behaviours []sheetBehaviour `json:"behaviours"`
 }
@@ -81,6 +83,7 @@ type sheetAnimal struct {
 	Weight    *sheetWeight       `json:"weight,omitempty"`
 	Coat      *sheetCoat         `json:"coat,omitempty"`
 	Recent    []sheetEntry       `json:"recent"`
+	sheetCare
 }
 
 // sheetEnclosure is one with animals in it, and what was seen of their company last.
@@ -166,7 +169,7 @@ func sendProblem(w http.ResponseWriter, status int, title string) error {
 func (s *site) sheetOf(r *http.Request, visitor Visitor) (*sheet, error) {
 	out := &sheet{
 		Build: s.assets.hash, Now: s.Now().UTC(), Visitor: sheetVisitor{visitor.Name, visitor.Records},
-		Notices: append([]string{}, s.notices()...), Animals: []sheetAnimal{}, Enclosures: []sheetEnclosure{}, Foods: []sheetFood{}, Behaviours: []sheetBehaviour{},
+		Notices: append([]string{}, s.notices()...), Animals: []sheetAnimal{}, Enclosures: []sheetEnclosure{}, Waters: []sheetWater{}, Foods: []sheetFood{}, Behaviours: []sheetBehaviour{},
 	}
 	if err := s.sheetFacilities(out, visitor, r.URL.Query().Get("facility")); err != nil || out.Facility.Code == "" {
 		return out, err
@@ -178,6 +181,9 @@ func (s *site) sheetOf(r *http.Request, visitor Visitor) (*sheet, error) {
 		return nil, err
 	}
 	if err := s.sheetEnclosures(out); err != nil {
+		return nil, err
+	}
+	if err := s.sheetWaters(out); err != nil {
 		return nil, err
 	}
 	return out, s.sheetBehaviours(out)
@@ -273,6 +279,9 @@ func (s *site) sheetAnimal(h projections.Housed, now time.Time, names names) (ou
 	if out.Weight, err = s.sheetWeight(out.ID, n.weight); err != nil {
 		return out, err
 	}
+	if out.sheetCare, err = s.sheetCare(h, now); err != nil {
+		return out, err
+	}
 	out.Recent, err = s.recent(events.Ref{Sort: "animal", ID: out.ID}, deckKinds, now, names)
 	return out, err
 }
@@ -312,7 +321,7 @@ func (s *site) sheetWeight(animal string, last *projections.Weighing) (*sheetWei
 // The kinds that the Deck makes: its tabs about an animal, its pads about the
 // company of an enclosure.
 var (
-	deckKinds    = []string{"feed.given", "weight.taken", "coat.scored", "encounter.seen", "trial.scored"}
+	deckKinds    = append([]string{"feed.given", "weight.taken", "coat.scored", "encounter.seen", "trial.scored"}, careKinds...)
 	companyKinds = []string{"encounter.seen", "watch.held", "company.scanned"}
 )
 

@@ -116,8 +116,10 @@ func (n names) otherWords(e events.Event) string {
 		return "Girth " + quantity(b.Girth) + after(b.Where)
 	case *events.SupplementGiven:
 		return "Supplement " + b.Supplement + ", " + quantity(b.Dose)
-	case *events.MedicationGiven:
-		return "Medication " + b.Medication + ", " + quantity(b.Dose) + after(b.Taken)
+	case *events.MedicationGiven, *events.FindingClosed:
+		return careWords(e)
+	case *events.WaterTested:
+		return n.waterWords(b, e.Facility)
 	case *events.VeterinaryNoted:
 		return "Note of the veterinarian, " + b.Veterinarian + ": " + b.Text
 	case *events.OrderGiven:

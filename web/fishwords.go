@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -47,21 +48,42 @@ func (t fishTeller) fed() (n int) {
 	return n
 }
 
+// lacking says what there is too little of, and what runs out when.
+func (t fishTeller) lacking() (out []string) {
+	var days []projections.Day
+	ends := map[projections.Day][]string{}
+	for _, f := range t.room.Foods {
+		switch {
+		case f.ShortG > 0:
+			out = append(out, fmt.Sprintf("%s is %s short", f.Name, kg(f.ShortG)))
+		case f.Shortage:
+			if ends[f.RunsOut] == nil {
+				days = append(days, f.RunsOut)
+			}
+			ends[f.RunsOut] = append(ends[f.RunsOut], f.Name)
+		}
+	}
+	slices.Sort(days)
+	for _, day := range days {
+		verb := "runs"
+		if len(ends[day]) > 1 {
+			verb = "run"
+		}
+		out = append(out, fmt.Sprintf("%s %s out on %s", listed(ends[day]), verb, dayAs(day, "Monday 2 January")))
+	}
+	return out
+}
+
 // answer is the page in one sentence.
 func (t fishTeller) answer() string {
 	var out, need float64
-	var short []string
 	for _, f := range t.room.Foods {
 		out += f.TakeOutG - f.ShortG
 		if !f.Water {
 			need += f.NeedG
 		}
-		if f.ShortG > 0 {
-			short = append(short, fmt.Sprintf("%s is %s short", f.Name, kg(f.ShortG)))
-		} else if f.Shortage {
-			short = append(short, fmt.Sprintf("%s runs out on %s", f.Name, dayAs(f.RunsOut, "Monday 2 January")))
-		}
 	}
+	short := t.lacking()
 	said := fmt.Sprintf("Thaw %s for %s from %s", kg(out), plural(t.fed(), "animal", "animals"), plural(len(t.room.Thaw), "lot", "lots"))
 	switch {
 	case len(t.room.Buckets) == 0:

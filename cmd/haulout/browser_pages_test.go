@@ -107,6 +107,9 @@ func sights(animal string) []sight {
 		deck("coat", ".verbs [data-tab=coat]"),
 		deck("yield", ".verbs [data-tab=yield]"),
 		deck("trial", ".verbs [data-tab=trial]"),
+		deck("check", ".verbs [data-tab=check]"),
+		deck("dose", ".verbs [data-tab=dose]"),
+		deck("water", "#change", ".pad [data-tab=water]", "#water-where [data-enclosure]"),
 		deck("queue", "#queue"),
 		deck("amount", ".verbs [data-tab=feed]", "[data-kg=other]"),
 		deck("time", "#when"),
@@ -234,12 +237,13 @@ func measureButtons(b *tab, animal string) {
 // touchSizes lists what is too small, or too near to another. Everything has
 // 48 px and 8 px to its neighbour, buttons of pads and dialogs 64 px, with
 // gloves 96 px; those above the pad have 80 px with gloves. The tabs stand in
-// one row with a rule between, 72 px high. What a list has scrolled away, or
+// two rows with a rule between, 64 px high; the two wide ones 56 px on short
+// screens. What a list has scrolled away, or
 // lies under the tabs, is cut off.
 const touchSizes = `((gloves) => {
 	const root = document.querySelector('dialog[open]') ?? document;
 	const least = (node) => {
-		if (node.closest('.verbs')) return [48, gloves ? 96 : 72];
+		if (node.closest('.verbs')) return [48, gloves ? 96 : node.matches('.care') ? 56 : 64];
 		if (!node.matches('button, .btn')) return [48, 48];
 		if (node.closest('.pad, dialog')) return gloves ? [96, 96] : [48, 64];
 		return [48, gloves ? 80 : 48];
@@ -272,7 +276,7 @@ func feedByKeyboard(b *tab, animal string) {
 	b.see(sightOf("deck-feed", animal))
 	b.walk()
 	b.tabTo("tab=feed")
-	for _, next := range []string{"tab-weigh", "tab-coat", "tab-yield", "tab-trial", "tab-feed"} {
+	for _, next := range []string{"tab-weigh", "tab-coat", "tab-yield", "tab-trial", "tab-check", "tab-dose", "tab-feed"} {
 		b.do(chromedp.KeyEvent(kb.ArrowRight))
 		if got := ask[string](b, `document.querySelector('[role=tab][aria-selected=true]').id`); got != next {
 			b.t.Errorf("the right arrow comes to %s, want %s", got, next)

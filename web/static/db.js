@@ -74,6 +74,17 @@ export async function kept(key) {
   return asked((await db()).transaction('kept').objectStore('kept').get(key));
 }
 
+export async function dropKept(key) {
+  const tx = await writing('kept');
+  tx.objectStore('kept').delete(key);
+  await ended(tx);
+}
+
+/** The keys of kept things that begin with a word. */
+export async function keptKeys(start) {
+  return asked((await db()).transaction('kept').objectStore('kept').getAllKeys(IDBKeyRange.bound(start, `${start}\uffff`)));
+}
+
 export function keepDraft(draft) {
   try {
     localStorage.setItem('haulout draft', JSON.stringify(draft));

@@ -3,7 +3,7 @@
 // Hooks that tests and other code may hold on to:
 //   #facility                     select of the facility, on the Pick pad (#change opens it)
 //   [data-animal=ID]              button that picks an animal, on the Pick pad
-//   [data-tab=feed|weigh|coat|yield|trial]   the five tabs; #deck[data-tab] says which is open
+//   [data-tab=feed|weigh|coat|yield|trial|check|dose]   the seven tabs; #deck[data-tab] says which is open
 //   [data-tab=watch], [data-tab=scan]        buttons on the Pick pad; #running, with #running-clock, opens the watch that runs
 //   [data-food=ID]                food of the next feed
 //   [data-kg="0.5"]               feeds that much; [data-kg=other] asks for the amount
@@ -23,12 +23,20 @@
 //   #ended: #ended-touch, #ended-now, #ended-at, #ended-ok                     the real end of one over 4 h
 //   [data-scan=ID], [data-group=N], #next-group, #rest-alone, #rest-away       a scan
 //   #same-groups, #scan-save, #rule-open, #rule: #rule-text, #rule-ok
+//   [data-tab=check]: [data-look=REGION], #check-go adds a finding or saves; All fine where there is none
+//   [data-word], #seen-own, #urgent, #photo-take, #photo-choose, #photo-drop, #check-back     a finding
+//   [data-unfind=REGION], [data-close-finding="CHECK REGION"], #close-finding: [data-outcome-of=OUTCOME], #close-text
+//   [data-tab=dose]: [data-taken=all|part|none][data-order=ID], #no-order; #check-open, #dose-due on the tabs
+//   [data-tab=water]              button on the Pick pad; #water-where [data-enclosure=ID], [data-what=QUANTITY], #more-quantities
+//   #water-keys [data-key], #water-minus, #bound-below, #bound-above, #water-unit, #water-back   a value
+//   #water-go adds a reading or saves the test; [data-unread=QUANTITY], #sample-open, #sample: #sample-id, [data-repeat=ID], #sample-ok
+//   #fix-more: [data-fix-word=REGION], [data-fix-taken], [data-fix-outcome], [data-fix-value=QUANTITY]
 //   #behaviour, #step-up, #step-down, [data-outcome=met|missed|no_try|swam_off]   trial
 //   #log li[data-entry=ID][data-state], [data-undo=ID], [data-fix=ID]; #deck[data-held] while something can be undone
 //   #fix: [data-reason], #fix-kg, #fix-stage, [data-moved=ID|neither], #fix-save, #fix-out
 //   #queue[data-waiting][data-needs]         the chip: entries without a receipt, entries that need a person
 //   #queue-list li[data-entry=ID][data-state=waiting|sending|recorded|needs-you|aside]
-//   [data-again=ID], [data-aside=ID], #send-now, #to-file, #from-file
+//   [data-again=ID], [data-aside=ID], [data-bare=ID] without its photo, #send-now, #to-file, #from-file
 //   #sun, #hand, #gloves, #lock, #unlock-1, #unlock-2, #when, [data-ago]
 //   #news [data-load]             button of a new version; #deck[data-ready] once the page works
 
@@ -37,7 +45,9 @@ import { Log, QueueSheet, age, saveAs } from './log.js';
 import { askToPersist, startPhone, startWorker } from './phone.js';
 import { keepDraft, kept, keptDraft } from './db.js';
 import { kilos, local, uuid7, wire } from './fact.js';
+import { CheckPad, draftedPhotos } from './check.js';
 import { CoatPad } from './coat.js';
+import { DosePad } from './dose.js';
 import { Encounter, YieldPad } from './encounter.js';
 import { FeedPad } from './feed.js';
 import { Fix } from './fix.js';
@@ -47,16 +57,19 @@ import { Sheet, clock } from './sheet.js';
 import { TrialPad } from './trial.js';
 import { Watch } from './watch.js';
 import { WatchPad } from './watchpad.js';
+import { WaterPad, pool } from './water.js';
 import { WeighPad } from './weigh.js';
 import { chosen } from './enclosure.js';
+import { openFindings, ordersNow } from './care.js';
 
 const skewShown = 2 * 60_000;
 const every = 30_000;
 const rowHeight = 56; // px of one row of the log
-const ofGroup = new Set(['watch', 'scan']); // pads about an enclosure and not about one animal
+const ofGroup = new Set(['watch', 'scan', 'water']); // pads about an enclosure and not about one animal
 const emptyCompany = { enclosure: '', view: null, pair: [], groups: [[]], group: 0, away: [], lastScan: null };
 const emptyCard = { other: '', signal: '', intensity: '', cause: '', injury: false, kg: '', regions: [], behaviour: '' }; // half said of one animal
-const emptyDraft = { animal: '', tab: 'pick', last: 'feed', food: '', wet: false, place: 'deck', steps: {}, time: '', method: 'all_occurrences', rule: usualRule, ...emptyCard, ...emptyCompany };
+const halfMade = { checks: {}, tests: {} }; // by animal and by enclosure: looking at another loses nothing
+const emptyDraft = { animal: '', tab: 'pick', last: 'feed', food: '', wet: false, place: 'deck', steps: {}, time: '', method: 'all_occurrences', rule: usualRule, pool: '', ...halfMade, ...emptyCard, ...emptyCompany };
 
 class Deck {
   sheet = new Sheet();
@@ -83,24 +96,28 @@ class Deck {
     const encounter = new Encounter(this);
     this.#pads = {
       feed: new FeedPad(this), weigh: new WeighPad(this), coat: new CoatPad(this), yield: new YieldPad(this, encounter), trial: new TrialPad(this),
-      watch: new WatchPad(this, encounter), scan: new ScanPad(this),
+      check: new CheckPad(this), dose: new DosePad(this), watch: new WatchPad(this, encounter), scan: new ScanPad(this), water: new WaterPad(this),
     };
     this.#log = new Log(this, new Fix(this));
     this.#queueSheet = new QueueSheet(this);
     this.#listen();
     this.#fromAddress();
-    this.open(this.draft.tab);
+    if (this.animal) this.open(this.draft.tab);
+    else this.draw(); // the tab that is asked for opens when its animal comes
     $('#deck').dataset.ready = '';
     askToPersist().then((text) => { this.#storage = text; this.#drawNews(); }); // before the animals come, which its answer moves
     await this.look();
     startWorker();
+    await this.queue.sweepPhotos(draftedPhotos(this.draft));
   }
 
-  /** /deck#ID opens an animal's card. */
+  /** /deck#ID opens an animal's card, #ID/check a tab of it, #water/ID the water of an enclosure. */
   #fromAddress() {
-    const id = decodeURIComponent(location.hash.slice(1));
+    const [id, more = ''] = location.hash.slice(1).split('/').map(decodeURIComponent);
     if (!id) return;
-    this.change({ animal: id, tab: this.draft.last, ...(id === this.draft.animal ? {} : emptyCard) });
+    const tab = $(`.verbs [data-tab="${CSS.escape(more)}"]`) ? more : this.draft.last;
+    if (id === 'water') this.change({ tab: 'water', ...(more ? { pool: more } : {}) });
+    else this.change({ animal: id, tab, ...(id === this.draft.animal ? {} : emptyCard) });
     history.replaceState(null, '', '/deck');
   }
 
@@ -138,7 +155,7 @@ class Deck {
   }
 
   async #choose(facility) {
-    this.change({ animal: '', tab: 'pick', food: '', ...emptyCard, ...emptyCompany });
+    this.change({ animal: '', tab: 'pick', food: '', pool: '', ...emptyCard, ...emptyCompany });
     await this.sheet.choose(facility);
   }
 
@@ -160,26 +177,26 @@ class Deck {
   }
 
   /** Saves a fact about the animal of the page. */
-  async save(type, data, text, animals = [this.animal.id], { facility = this.sheet.facility.code, at = this.#time(), id = uuid7() } = {}) {
+  async save(type, data, text, animals = [this.animal.id], { facility = this.sheet.facility.code, at = this.#time(), id = uuid7(), photos } = {}) {
     const fact = { id, type, time: at.toISOString(), facility, data };
     try {
-      await this.queue.save(fact, { by: this.sheet.visitor.name, animals, text });
+      await this.queue.save(fact, { by: this.sheet.visitor.name, animals, text, photos });
     } catch (err) {
-      this.#notSaved(fact, text, err);
+      this.#notSaved({ id, fact, by: this.sheet.visitor.name, animals, text, photos }, err);
       return;
     }
     this.change({ time: '' });
     say(`${[this.sheet.animal(animals[0])?.name, text].filter(Boolean).join(', ')}. Saved on this phone`);
     this.draw();
-    if (ofGroup.has(this.draft.tab)) $('#log').scrollIntoView({ block: 'nearest' });
-    if (['weigh', 'coat', 'yield'].includes(this.draft.tab) && $('#log').clientHeight < rowHeight) this.open('feed'); // where Undo is in sight
+    if (ofGroup.has(this.draft.tab) || this.draft.tab === 'dose') $('#log').scrollIntoView({ block: 'nearest' });
+    if (['weigh', 'coat', 'yield', 'check'].includes(this.draft.tab) && $('#log').clientHeight < rowHeight) this.open('feed'); // where Undo is in sight
   }
 
   /** Out of space or worse: the entry stays on screen and can go to a file. */
-  #notSaved(fact, text, err) {
+  #notSaved(entry, err) {
     const file = button({ class: 'btn' }, 'Save it as a file');
-    file.addEventListener('click', () => saveAs({ haulout: 'entries', saved: new Date().toISOString(), entries: [{ id: fact.id, fact, by: this.sheet.visitor.name, animals: [], text }] }, `haulout-entry-${fact.id}.json`));
-    $('#news').append(el('p', { class: 'odd', role: 'alert' }, `Not saved: ${text}. The phone says: ${err.message}. `, file));
+    file.addEventListener('click', async () => saveAs(await this.queue.fileOf([entry]), `haulout-entry-${entry.id}.json`));
+    $('#news').append(el('p', { class: 'odd', role: 'alert' }, `Not saved: ${entry.text}. The phone says: ${err.message}. `, file));
   }
 
   alarm(text) { $('#news').append(el('p', { class: 'odd', role: 'alert' }, text)); }
@@ -241,28 +258,32 @@ class Deck {
 
   #drawWho(shown) {
     if (ofGroup.has(shown)) return this.#drawWhat(shown);
-    const { animal, sheet } = this;
+    const { animal } = this;
     this.#head(animal?.name ?? 'Deck', animal?.tape, animal && shown !== 'pick' ? animal.pool : '', animal && (shown === 'pick' ? 'Back' : 'Change'));
     $('#change').setAttribute('aria-expanded', String(shown === 'pick'));
-    $('#when').hidden = !animal || shown === 'pick';
-    $('#when-is').textContent = this.draft.time ? clock(Date.parse(this.draft.time), sheet.zone) : 'now';
+    this.#drawWhen(Boolean(animal) && shown !== 'pick');
     return undefined;
+  }
+
+  #drawWhen(shown) {
+    $('#when').hidden = !shown;
+    $('#when-is').textContent = this.draft.time ? clock(Date.parse(this.draft.time), this.sheet.zone) : 'now';
   }
 
   /** The head of a pad that is about an enclosure. */
   #drawWhat(shown) {
-    const pool = (shown === 'watch' && this.watch.running?.pool) || chosen(this)?.name;
-    this.#head(shown === 'watch' ? 'Watch' : 'Scan', 0, pool, 'Back');
+    const where = shown === 'water' ? pool(this)?.name : (shown === 'watch' && this.watch.running?.pool) || chosen(this)?.name;
+    this.#head({ watch: 'Watch', scan: 'Scan', water: 'Water' }[shown], 0, where, 'Back');
     $('#change').setAttribute('aria-expanded', 'false');
-    $('#when').hidden = true;
+    this.#drawWhen(shown === 'water');
   }
 
-  #head(name, tapeNumber, pool, way) {
+  #head(name, tapeNumber, place, way) {
     const { sheet } = this;
     $('#name').textContent = name;
     $('#tape').setAttribute('href', tapeNumber ? `#t${tapeNumber}` : '#none');
     $('.dwho .tape').toggleAttribute('hidden', !tapeNumber);
-    $('#where').textContent = pool ? [pool, sheet.visitor.name].filter(Boolean).join(', ') : sheet.facility.name;
+    $('#where').textContent = place ? [place, sheet.visitor.name].filter(Boolean).join(', ') : sheet.facility.name;
     $('#change').hidden = !way;
     $('#change').textContent = way ?? '';
     document.title = `${name} · haulout`;
@@ -290,20 +311,36 @@ class Deck {
     if ($('#queue-sheet').open) this.#queueSheet.draw();
     const { tab } = this.draft;
     const about = this.#about();
+    this.#drawDue();
     $('#ration').hidden = !this.animal || tab === 'pick';
     if (!about) return fill($('#log'), []);
     this.#log.draw(about);
     if (!$('#ration').hidden) this.#drawRation();
-    if (['feed', 'trial', 'watch'].includes(tab)) this.#pads[tab].draw();
+    if (['feed', 'trial', 'watch', 'check', 'dose'].includes(tab)) this.#pads[tab].draw();
     return undefined;
+  }
+
+  /** What stands open, on the tabs that lead to it. */
+  #drawDue() {
+    const open = this.animal ? openFindings(this, this.animal).length : 0;
+    const due = this.animal ? ordersNow(this, this.animal).reduce((n, o) => n + Math.max(0, o.of - o.given), 0) : 0;
+    $('#check-open').textContent = open > 0 ? `${open} open` : '';
+    $('#dose-due').textContent = due > 0 ? `${due} due` : '';
   }
 
   /** What the log lists: this phone's entries, the server's, and the animals they are about. */
   #about() {
     const { animal, sheet, draft } = this;
+    if (draft.tab === 'water') return this.#aboutWater();
     if (ofGroup.has(draft.tab)) return this.#aboutCompany();
     if (!animal || draft.tab === 'pick') return null;
     return { own: (e) => e.animals.includes(animal.id), recent: animal.recent, animals: [animal.id], facility: sheet.facility.code };
+  }
+
+  #aboutWater() {
+    const { code } = this.sheet.facility;
+    const here = pool(this);
+    return { own: (e) => e.fact.type === wire.water && e.fact.facility === code && e.fact.data.enclosure === here?.id, recent: here?.recent ?? [], animals: [], facility: code };
   }
 
   /** Watches, scans and encounters of the enclosure. */

@@ -18,6 +18,11 @@ export const wire = {
   trial: 'haulout.trial.scored.v1',
   watch: 'haulout.watch.held.v1',
   scan: 'haulout.company.scanned.v1',
+  check: 'haulout.check.made.v1',
+  closed: 'haulout.finding.closed.v1',
+  dose: 'haulout.medication.given.v1',
+  water: 'haulout.water.tested.v1',
+  report: 'haulout.device.reported.v1',
   corrected: 'haulout.entry.corrected.v1',
   withdrawn: 'haulout.entry.withdrawn.v1',
 };

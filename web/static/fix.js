@@ -4,12 +4,14 @@
 import { $, $$, button, closable, el, fill, press } from './dom.js';
 import { decimal, kg, kilos, grams, wire } from './fact.js';
 import { encounterWords, withLoser } from './encounter.js';
+import { fixers } from './fixcare.js';
 
 export class Fix {
   #deck;
   #dialog = $('#fix');
   #entry = null; // {id, type, data, facility, text, animals}
   #reason = '';
+  #fixer = null; // of a kind with fields of its own
   #loser = ''; // of an encounter, as it is put right; '' where neither yielded
 
   constructor(deck) {
@@ -35,7 +37,10 @@ export class Fix {
     if (entry.data.stage) $('#fix-stage').value = entry.data.stage;
     $('#fix-met').hidden = entry.type !== wire.encounter;
     if (entry.type === wire.encounter) this.#drawMet(entry.data.draw ? '' : entry.data.loser);
-    $('#fix-save').hidden = amount === '' && ![wire.coat, wire.encounter].includes(entry.type);
+    this.#fixer = entry.photos ? null : fixers[entry.type]?.(entry.data, this.#pool) ?? null;
+    $('#fix-more').replaceChildren(...(this.#fixer?.nodes ?? []));
+    $('#fix-photo').hidden = !entry.photos;
+    $('#fix-save').hidden = amount === '' && ![wire.coat, wire.encounter].includes(entry.type) && !(this.#fixer?.nodes.length > 0);
     this.#dialog.showModal();
   }
 
@@ -59,6 +64,7 @@ export class Fix {
     return '';
   }
 
+  #pool = (id) => this.#deck.sheet.data.waters?.find((w) => w.id === id)?.name ?? id;
   #name = (id) => this.#deck.sheet.animal(id)?.name ?? id;
 
   /** Who yielded, of the two; a correction stays with the animals of the entry. */
@@ -76,6 +82,7 @@ export class Fix {
 
   #corrected() {
     const { type, data } = this.#entry;
+    if (this.#fixer) return this.#fixer.read();
     if (type === wire.encounter) return this.#loser === (data.draw ? '' : data.loser) ? data : withLoser(data, this.#loser);
     if (type === wire.coat) return { ...data, stage: $('#fix-stage').value };
     const value = decimal($('#fix-kg').value);
@@ -92,12 +99,14 @@ export class Fix {
   async #correct() {
     const data = this.#corrected();
     if (!data) return this.#say('Write the right amount in kg, such as 0.5.');
+    if (typeof data === 'string') return this.#say(data);
     if (JSON.stringify(data) === JSON.stringify(this.#entry.data)) return this.#say('Nothing is changed yet. Change it, or take the entry out.');
     if (!this.#reason) return this.#say('Say why, for those who read it later.');
     return this.#save(wire.corrected, { entry: this.#entry.id, data, reason: this.#reason }, `Put right to ${this.#rightWords(data)}: ${this.#entry.text}`);
   }
 
   #rightWords(data) {
+    if (this.#fixer) return this.#fixer.words(data);
     if (this.#entry.type === wire.encounter) return encounterWords(data, this.#name);
     return data.stage ? `coat ${data.stage}` : `${decimal($('#fix-kg').value)}\u00a0kg`;
   }

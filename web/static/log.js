@@ -3,6 +3,7 @@
 import { $, button, el, fill } from './dom.js';
 import { clock } from './sheet.js';
 import { wire } from './fact.js';
+import { photosLeft } from './photopost.js';
 
 const fixTypes = new Set([wire.corrected, wire.withdrawn]);
 const rows = 8;
@@ -46,12 +47,12 @@ export class Log {
     const { queue } = this.#deck;
     const state = queue.stateOf(e);
     const words = { waiting: 'Saved on this phone', sending: 'Saved on this phone', recorded: '✓ At the server', 'needs-you': 'Needs you: see the queue' }[state];
-    return this.#row({ id: e.id, at: ended(e.fact.data, e.fact.time), text: e.text, by: e.by, words, state, type: e.fact.type, data: e.fact.data, facility: e.fact.facility, animals: e.animals, undo: queue.undoable(e) ? e : null });
+    return this.#row({ id: e.id, at: ended(e.fact.data, e.fact.time), text: e.text, by: e.by, words, state, type: e.fact.type, data: e.fact.data, facility: e.fact.facility, animals: e.animals, photos: photosLeft(e).length, undo: queue.undoable(e) ? e : null });
   }
 
   #theirs(e, { animals, facility }) {
     const words = { counts: '✓ At the server', corrected: '✓ At the server, corrected', withdrawn: '✓ At the server, taken out' }[e.state];
-    return this.#row({ id: e.id, at: ended(e.data, e.time), text: e.text.replace(/^Fed /, ''), by: e.by, words: `${words}, ${e.by}`, state: 'recorded', type: e.type, data: e.data, facility, animals, gone: e.state === 'withdrawn' });
+    return this.#row({ id: e.id, at: ended(e.data, e.time), text: e.text.replace(/^(Fed|Medication) /, ''), by: e.by, words: `${words}, ${e.by}`, state: 'recorded', type: e.type, data: e.data, facility, animals, gone: e.state === 'withdrawn' });
   }
 
   #row(e) {
@@ -132,29 +133,33 @@ export class QueueSheet {
     const names = e.animals.map((id) => sheet.animal(id)?.name).filter(Boolean).join(', ');
     const word = { waiting: 'waiting', sending: 'sending', recorded: '✓ at the server', 'needs-you': 'needs you', aside: 'set aside' }[state];
     const item = el('li', { 'data-state': state, 'data-entry': e.id }, el('span', {}, names ? `${names}, ${e.text}` : e.text), el('b', {}, word), el('small', {}, this.#note(e, state, sheet)));
-    if (state === 'needs-you') item.append(this.#choices(e));
+    if (state === 'needs-you' || (state === 'waiting' && e.hold <= Date.now() && photosLeft(e).length > 0)) item.append(this.#choices(e, state));
     return item;
   }
 
   #note(e, state, sheet) {
     const parts = [clock(Date.parse(e.fact.time), sheet.zone), e.by];
     if (state === 'recorded') parts.push(`entry ${e.receipt.number}`, 'kept here 7 days');
+    if (photosLeft(e).length > 0) parts.push(photosLeft(e).length === 1 ? 'with a photo' : `with ${photosLeft(e).length} photos`);
     if (state === 'waiting' && e.by !== sheet.visitor.name) parts.push(`sends when ${e.by} signs in`);
     if (state === 'needs-you') parts.push(`${e.problem.title}. ${e.problem.detail}`.trim());
     return parts.join(', ');
   }
 
-  #choices(e) {
+  #choices(e, state) {
     const { queue } = this.#deck;
+    const bare = button({ class: 'btn', 'data-bare': e.id }, 'Send without photo');
+    bare.addEventListener('click', () => queue.withoutPhotos(e.id));
+    if (state === 'waiting') return el('div', { class: 'g' }, bare);
     const again = button({ class: 'btn', 'data-again': e.id }, 'Try again');
     const aside = button({ class: 'btn', 'data-aside': e.id }, 'Set aside');
     again.addEventListener('click', () => queue.again(e.id));
     aside.addEventListener('click', () => queue.aside(e.id));
-    return el('div', { class: 'g c2' }, again, aside);
+    return el('div', { class: 'g c2' }, again, aside, photosLeft(e).length > 0 ? bare : '');
   }
 
-  #toFile() {
-    const file = this.#deck.queue.file();
+  async #toFile() {
+    const file = await this.#deck.queue.file();
     saveAs(file, `haulout-entries-${file.device}-${file.saved.slice(0, 10)}.json`);
   }
 

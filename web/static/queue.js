@@ -4,6 +4,9 @@
 
 import { allEntries, keep, kept, putEntries, removeEntry } from './db.js';
 import { uuid7 } from './fact.js';
+import { dropPhotos, photoFromText, photoToText, sweepPhotos } from './photo.js';
+import { photosLeft, postPhoto, withDigest } from './photopost.js';
+import { reportDue, reportOf } from './report.js';
 
 const undoTime = 10_000;
 const keepRecorded = 7 * 24 * 3600_000;
@@ -22,6 +25,7 @@ export class Queue extends EventTarget {
   #sorted = null;
   #again = false;
   #busy = false;
+  #photoTrouble = ''; // why a photo of this round is still here
   #others = new BroadcastChannel('haulout');
 
   constructor(sheet) {
@@ -69,9 +73,10 @@ export class Queue extends EventTarget {
   undoable(e, now = Date.now()) { return e.state === 'waiting' && e.hold > now && !this.sending.has(e.id); }
 
   /** Saves a fact on this phone; it is held back for as long as it can be undone. */
-  async save(fact, { by, animals, text }) {
+  async save(fact, { by, animals, text, photos = [] }) {
     const now = Date.now();
     const entry = { id: fact.id, state: 'waiting', fact, by, animals, text, saved: now, hold: now + undoTime, offset: this.#sheet.offset };
+    if (photos.length > 0) entry.photos = photos;
     await this.#put([entry]);
     setTimeout(() => this.send(), undoTime + 50);
     return entry;
@@ -80,10 +85,15 @@ export class Queue extends EventTarget {
   /** Takes an entry back while it is held; says whether that was still possible. */
   async undo(id) {
     const gone = await removeEntry(id, (e) => this.undoable(e));
-    if (gone) this.entries.delete(id);
+    if (gone) await this.#forget({ id, ...this.entries.get(id) });
     this.#others.postMessage('changed');
     this.#changed();
     return gone;
+  }
+
+  async #forget(e) {
+    this.entries.delete(e.id);
+    await dropPhotos((e.photos ?? []).map((p) => p.id));
   }
 
   /** Sends what is due. One tab sends at a time. */
@@ -107,17 +117,72 @@ export class Queue extends EventTarget {
 
   async #round() {
     await this.load();
-    if (this.waiting().length === 0) return this.#say(this.#sheet.trouble);
+    if (this.waiting().length === 0 && !(await reportDue(this))) return this.#say(this.#sheet.trouble);
     if (!this.#sheet.fresh && !(await this.#sheet.refresh())) return this.#say(this.#sheet.trouble);
+    if (await this.#sendDue()) await this.#report();
+    return undefined;
+  }
+
+  /** Sends facility by facility; false where the line or the session is gone. */
+  async #sendDue() {
     const tried = new Set();
+    this.#photoTrouble = '';
     for (;;) {
       const due = this.#due().filter((e) => !tried.has(e.id));
-      if (due.length === 0) return this.#say('');
+      if (due.length === 0) break;
       const facility = due[0].fact.facility;
       const list = due.filter((e) => e.fact.facility === facility).slice(0, batch);
       for (const e of list) tried.add(e.id);
-      if (!(await this.#sendList(list))) return undefined;
+      const ready = await this.#ready(list);
+      if (ready.length > 0 && !(await this.#sendList(ready))) return false;
     }
+    this.#say(this.#photoTrouble);
+    return !['offline', 'sign-in'].includes(this.#photoTrouble);
+  }
+
+  /** Those of a list whose photos are at the server; a photo holds up nothing but its own entry. */
+  async #ready(list) {
+    const out = [];
+    for (const e of list) {
+      const waits = this.#photoTrouble && photosLeft(e).length > 0; // one trouble a round is enough
+      if (waits || this.#leansOn(e, out)) continue;
+      const ready = await this.#handPhotos(e);
+      if (ready) out.push(ready);
+    }
+    return out;
+  }
+
+  /** Whether an entry speaks of one that waits here and does not go out now. */
+  #leansOn(e, going) {
+    const other = this.entries.get(e.fact.data.entry ?? e.fact.data.check);
+    return other?.state === 'waiting' && !going.some((g) => g.id === other.id);
+  }
+
+  /** The entry with its photos handed over, or nothing where one was not taken. */
+  async #handPhotos(e) {
+    let entry = e;
+    for (const photo of photosLeft(e)) {
+      this.sending.add(e.id);
+      this.#changed();
+      const answer = await postPhoto(photo.id, e.fact.facility, this.#device);
+      this.sending.delete(e.id);
+      if (answer.problem) await this.#put([{ ...entry, state: 'refused', problem: answer.problem }]);
+      if (answer.trouble) this.#photoTrouble = answer.trouble;
+      if (!answer.digest) return null;
+      entry = withDigest(entry, photo, answer.digest);
+      await this.#put([entry]); // what is sent again must name the same photo
+    }
+    return entry;
+  }
+
+  /** Tells the server how many entries could not be handed over, where that changed. */
+  async #report() {
+    if (this.#sheet.visitor.records === false || !(await reportDue(this))) return;
+    const { facts, remember } = await reportOf(this, this.#sheet.offset);
+    for (const fact of facts) {
+      if (!(await this.#post([{ id: fact.id, fact }])).receipts) return;
+    }
+    await remember();
   }
 
   #say(trouble) {
@@ -172,12 +237,22 @@ export class Queue extends EventTarget {
     const at = Date.now();
     const done = list.filter((e) => byID.has(e.id)).map((e) => ({ ...e, state: 'recorded', receipt: { ...byID.get(e.id), at }, problem: undefined }));
     await this.#put(done);
+    await dropPhotos(done.flatMap((e) => (e.photos ?? []).map((p) => p.id)));
   }
 
   /** A person looked at a refused entry: send it again, or set it aside. */
   async again(id) {
     const e = this.entries.get(id);
     await this.#put([{ ...e, state: 'waiting', hold: 0 }]);
+    return this.send();
+  }
+
+  /** Sends an entry without the photos that the server does not have. */
+  async withoutPhotos(id) {
+    const e = this.entries.get(id);
+    const left = photosLeft(e);
+    await this.#put([{ ...e, photos: e.photos.filter((p) => p.digest), state: 'waiting', hold: 0 }]);
+    await dropPhotos(left.map((p) => p.id));
     return this.send();
   }
 
@@ -191,14 +266,27 @@ export class Queue extends EventTarget {
     const before = Date.now() - keepRecorded;
     for (const e of this.list()) {
       const at = e.state === 'recorded' ? e.receipt.at : e.asideAt;
-      if (at !== undefined && at < before && e.state !== 'waiting' && (await removeEntry(e.id, (x) => x.state === e.state))) this.entries.delete(e.id);
+      if (at !== undefined && at < before && e.state !== 'waiting' && (await removeEntry(e.id, (x) => x.state === e.state))) await this.#forget(e);
     }
     this.#changed();
   }
 
+  /** Drops photos that neither an entry nor the draft names. */
+  sweepPhotos(drafted) {
+    return sweepPhotos(new Set([...drafted, ...this.list().flatMap((e) => (e.photos ?? []).map((p) => p.id))]));
+  }
+
   /** Everything that has no receipt, as a file that any other phone can take in. */
-  file() {
-    const entries = this.list().filter((e) => e.state !== 'recorded');
+  file() { return this.fileOf(this.list().filter((e) => e.state !== 'recorded')); }
+
+  /** Entries as a file, with the photos that the server does not have. */
+  async fileOf(list) {
+    const entries = [];
+    for (const e of list) {
+      const photos = [];
+      for (const p of e.photos ?? []) photos.push({ ...p, ...(p.digest ? {} : { picture: await photoToText(p.id) }) });
+      entries.push(photos.length > 0 ? { ...e, photos } : e);
+    }
     return { haulout: 'entries', device: this.#device, saved: new Date().toISOString(), entries };
   }
 
@@ -207,10 +295,17 @@ export class Queue extends EventTarget {
     if (file?.haulout !== 'entries' || !Array.isArray(file.entries)) throw new Error('This is not a file of entries.');
     const sound = file.entries.filter((e) => e?.fact?.id && e.fact.id === e.id && e.fact.type && e.fact.facility && e.fact.data && e.by);
     const fresh = sound.filter((e) => !this.entries.has(e.id)).map((e) => ({ ...e, state: 'waiting', hold: 0, from: file.device }));
+    for (const e of fresh.filter((x) => x.photos)) e.photos = await takenIn(e.photos);
     if (fresh.length > 0) await this.#put(fresh);
     this.send();
     return fresh.length;
   }
+}
+
+/** The photos of an entry of a file, kept on this phone. */
+async function takenIn(photos) {
+  for (const p of photos) if (p.picture) await photoFromText(p.id, p.picture);
+  return photos.map(({ picture, ...p }) => p);
 }
 
 function problemOf(status, body) {

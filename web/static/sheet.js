@@ -6,7 +6,7 @@ import { keep, kept } from './db.js';
 import { grams, wire } from './fact.js';
 
 const patience = 15_000;
-const blank = { visitor: { name: '', records: false }, notices: [], facility: { code: '', name: '', zone: 'UTC' }, facilities: [], up_to: 0, animals: [], foods: [], behaviours: [] };
+const blank = { visitor: { name: '', records: false }, notices: [], facility: { code: '', name: '', zone: 'UTC' }, facilities: [], up_to: 0, animals: [], foods: [], behaviours: [], waters: [], quantities: [] };
 
 const formats = new Map();
 
@@ -110,21 +110,22 @@ export class Sheet extends EventTarget {
     const out = {};
     const add = (items, sign) => { for (const i of items ?? []) out[i.food] = (out[i.food] ?? 0) + sign * grams(i.eaten); };
     if (this.data.now && dayIn(Date.parse(this.data.now), this.zone) === today) Object.assign(out, animal.eaten);
-    const feeds = entries.filter((e) => this.#counts(e) && e.fact.type === wire.feed && e.fact.data.animal === animal.id && isOn(e, today, this.zone));
+    const feeds = entries.filter((e) => this.counts(e) && e.fact.type === wire.feed && e.fact.data.animal === animal.id && isOn(e, today, this.zone));
     if (feeds.length === 0) return out;
-    const fixes = entries.filter((e) => this.#counts(e) && e.fact.data.entry);
+    const fixes = entries.filter((e) => this.counts(e) && e.fact.data.entry);
     for (const e of feeds) {
       const own = fixes.filter((x) => x.fact.data.entry === e.id);
-      if (this.#knows(e)) add(itemsAfter(e, own.filter((x) => this.#knows(x))), -1);
+      if (this.knows(e)) add(itemsAfter(e, own.filter((x) => this.knows(x))), -1);
       add(itemsAfter(e, own), 1);
     }
     return out;
   }
 
-  #counts(e) { return e.fact.facility === this.facility.code && e.state !== 'aside' && e.state !== 'refused'; }
+  /** Whether an entry of this phone is the facility's, and neither refused nor set aside. */
+  counts(e) { return e.fact.facility === this.facility.code && e.state !== 'aside' && e.state !== 'refused'; }
 
   /** Whether an entry is in the server's figures of this sheet. */
-  #knows(e) { return e.state === 'recorded' && e.receipt.number <= this.data.up_to; }
+  knows(e) { return e.state === 'recorded' && e.receipt.number <= this.data.up_to; }
 }
 
 /** Whether an entry is of a day; most are far from it and need no calendar. */

@@ -21,7 +21,7 @@ export class WeighPad {
   }
 
   #key(e) {
-    if (this.#deck.draft.tab !== 'weigh' || document.querySelector('dialog[open]') || e.target.matches('input, select')) return;
+    if (this.#deck.draft.tab !== 'weigh' || !this.#deck.animal || document.querySelector('dialog[open]') || e.target.matches('input, select')) return;
     const k = keyOf(e);
     if (k) { e.preventDefault(); this.#type(k); }
   }
