@@ -97,6 +97,8 @@ func (s *server) routes(e *echo.Echo) {
 	get("/api/v1/animals/:id/weights", s.weights)
 	get("/api/v1/animals/:id/energy", s.energy)
 	get("/api/v1/animals/:id/forecast", s.forecast)
+	get("/api/v1/animals/:id/mass", s.mass)
+	get("/api/v1/animals/:id/coat", s.coat)
 	get("/api/v1/animals/:id/checks", s.checks)
 	get("/api/v1/animals/:id/records", s.animalRecords)
 	e.POST("/api/v1/rations/propose", s.propose)

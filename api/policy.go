@@ -92,6 +92,8 @@ var policy = map[string]need{
 	"GET /api/v1/animals/{id}/weights":         see,
 	"GET /api/v1/animals/{id}/energy":          see,
 	"GET /api/v1/animals/{id}/forecast":        see,
+	"GET /api/v1/animals/{id}/mass":            see,
+	"GET /api/v1/animals/{id}/coat":            see,
 	"GET /api/v1/animals/{id}/checks":          see,
 	"GET /api/v1/animals/{id}/records":         see,
 	"GET /api/v1/records/{id}":                 see,

@@ -28,7 +28,8 @@ var (
 		"GET /api/v1/animals/{id}/weights", "GET /api/v1/animals/{id}/records", "GET /api/v1/records/{id}",
 		"GET /api/v1/fishroom/{facility}/{date}", "GET /api/v1/animals/{id}/energy", "GET /api/v1/animals/{id}/forecast",
 		"POST /api/v1/rations/propose", "GET /api/v1/enclosures/{id}/hierarchy", "GET /api/v1/enclosures/{id}/company",
-		"GET /api/v1/enclosures/{id}/periods", "GET /api/v1/facilities/{code}/judgements", "GET /api/v1/photos/{digest}", "GET /api/v1/animals/{id}/checks",
+		"GET /api/v1/enclosures/{id}/periods", "GET /api/v1/facilities/{code}/judgements", "GET /api/v1/photos/{digest}",
+		"GET /api/v1/animals/{id}/mass", "GET /api/v1/animals/{id}/coat", "GET /api/v1/animals/{id}/checks",
 		"GET /api/v1/enclosures/{id}/water", "GET /api/v1/enclosures/{id}/space",
 	}
 	toRecorders = []string{"POST /api/v1/records", "POST /api/v1/photos"}

@@ -86,6 +86,7 @@ func everythingSaid(t *rapid.T, s *Store, asOf time.Time) map[string]any {
 		one(s.Weights(animal, "1969-01-01", "2027-01-01", asOf))("weights " + animal)
 		list, _, err := s.Records(Query{Ref: events.Ref{Sort: "animal", ID: animal}, To: time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC), AsOf: asOf, Limit: 1000})
 		put("records "+animal, list, err)
+		put("body "+animal, bodySaid(t, s, animal, asOf), nil)
 	}
 	for name, ref := range map[string]string{"witness-day": "", "witness-run": ""} {
 		for _, animal := range named["animal"] {

@@ -2,6 +2,7 @@ package projections
 
 import (
 	"cmp"
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -149,20 +150,11 @@ func (o *ordering) call() {
 // pairSums adds up the pairs of an enclosure over days from … to. The sums are
 // shared: they are to be read only.
 func (v view) pairSums(enclosure events.Ref, from, to Day) (map[[2]string]*metPair, error) {
-	sum := func() ([]map[[2]string]*metPair, error) {
+	of := stretch{p: &hierarchy, refs: []events.Ref{enclosure}, from: from, to: to}
+	return madeOf(v, fmt.Sprintf("pairs of %s over %s to %s", enclosure.ID, from, to), of, func() (map[[2]string]*metPair, error) {
 		days, err := shared[metRow](v, &hierarchy, enclosure, from, to)
-		return []map[[2]string]*metPair{sumPairs(days)}, err
-	}
-	versions := v.s.versions(&hierarchy)
-	if !v.asOf.IsZero() || len(versions) != 1 {
-		sums, err := sum()
-		return sums[0], err
-	}
-	sums, err := keptList(v, window{string(rowPrefix(hierarchy.Name, versions[0], enclosure)), from, to, "sums"}, sum)
-	if err != nil {
-		return nil, err
-	}
-	return sums[0], nil
+		return sumPairs(days), err
+	})
 }
 
 // sumPairs adds the days up.

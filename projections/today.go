@@ -104,6 +104,7 @@ type boarding struct {
 	all      []Animal
 	taught   map[string]bool // animals with a behaviour that is being taught
 	tapes    map[string]int
+	body     boardBody
 	out      *Board
 	calls    []board.Call
 }
@@ -152,6 +153,9 @@ func (b *boarding) learning() error {
 }
 
 func (b *boarding) work() error {
+	if err := b.readBody(); err != nil {
+		return err
+	}
 	for i := range b.all {
 		a := &b.all[i]
 		stay := a.Stay(b.now)
@@ -176,7 +180,7 @@ func (b *boarding) work() error {
 // animal gathers what the rules ask of an animal.
 func (b *boarding) animal(a *Animal, stay *Stay) (out board.Animal, err error) {
 	ref := events.Ref{Sort: "animal", ID: a.ID}
-	out = board.Animal{ID: a.ID, Name: a.Name, At: b.now, Entered: stay.From, Heard: !b.out.Silent}
+	out = board.Animal{ID: a.ID, Name: a.Name, At: b.now, Entered: stay.From, Heard: !b.out.Silent, Coat: b.body.coats[a.ID]}
 	days, err := shared[dayRow](b.v, &days, ref, b.today.Add(-boardDays), b.today)
 	if err != nil {
 		return out, err
@@ -203,7 +207,7 @@ func (b *boarding) animal(a *Animal, stay *Stay) (out board.Animal, err error) {
 
 // daily follows appetite, looks and trials through the days.
 func (b *boarding) daily(out *board.Animal, days []dated[*dayRow], animal string) {
-	late := b.today.Add(-trialDays + 1)
+	late := b.today.Add(1 - int(b.house.Value("trials_days")))
 	out.Trials.Since = late.Start(b.zone)
 	var taught time.Time
 	for _, d := range days {
@@ -228,9 +232,6 @@ func (b *boarding) daily(out *board.Animal, days []dated[*dayRow], animal string
 		out.Taught = []board.Taught{{Name: "training", Last: taught}}
 	}
 }
-
-// trialDays are the days whose trials are held against those before.
-const trialDays = 3
 
 // eating follows when an animal last ate and what it refused since.
 func eating(out *board.Animal, r *dayRow) {
@@ -257,7 +258,7 @@ func (b *boarding) weighed(out *board.Animal, ref events.Ref) error {
 	for _, day := range list {
 		for _, w := range day.Row.List {
 			out.Weighed = w.Time
-			series = append(series, growth.Weighing{Day: int(day.Day.number()), Kg: w.Kg, Scale: w.Scale, Method: w.Method, Coat: w.Coat})
+			series = append(series, beside(b.facility, day.Day, w))
 		}
 	}
 	if len(series) == 0 {
@@ -267,12 +268,7 @@ func (b *boarding) weighed(out *board.Animal, ref events.Ref) error {
 		}
 		return err
 	}
-	changes, err := growth.ChangesOn(series, series[len(series)-1].Day)
-	for _, c := range changes {
-		if c.NotEnough == "" {
-			out.Changes = append(out.Changes, board.Change{Days: c.Window, Percent: c.Percent, Kg: c.Kg, Median: c.Median, Of: len(c.Of), At: out.Weighed})
-		}
-	}
+	out.Changes, err = b.changes(series, out.Weighed)
 	return err
 }
 

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"testing"
 	"time"
+
+	"haulout/projections/board"
 )
 
 // boardOf is the board of Saltgarth at a moment.
@@ -108,4 +110,18 @@ func TestTheBoardSaysThatNothingCanBeRecorded(t *testing.T) {
 	if len(b.Calls) != 1 || b.Calls[0].ID != "halted.saltgarth" || b.Calls[0].Harm != 1 || b.Calls[0].Sort != "facility" {
 		t.Errorf("%+v", b.Calls)
 	}
+}
+
+// A house sets every limit of the board for itself, in the limit's unit.
+func TestEveryLimitOfTheBoardCanBeSet(t *testing.T) {
+	r := cared(t)
+	for _, limit := range board.Rules() {
+		r.record("saltgarth", "rule.set", "2026-05-02T09:00:00Z", fmt.Sprintf(`{"rule":%q,"value":{"value":"%g","unit":%q},"reason":"agreed with the veterinarian"}`, limit.Name, limit.Least, limit.Unit))
+	}
+	s := filledStore(t, r)
+	set, err := s.House("saltgarth", time.Date(2026, 5, 3, 0, 0, 0, 0, time.UTC), time.Time{})
+	if err != nil || len(set) != len(board.Rules()) {
+		t.Errorf("%d of %d limits are set: %v", len(set), len(board.Rules()), err)
+	}
+	boardOf(t, s, "2026-06-09T15:00:00Z")
 }

@@ -155,7 +155,7 @@ func (b *boarding) answer() error {
 
 func (b *boarding) sortOf(c board.Call) string {
 	switch c.Rule {
-	case "silent", "held-back", "halted":
+	case "silent", "held-back", "halted", "scale":
 		return "facility"
 	case "thaw", "storage", "shortage":
 		return "fishroom"

@@ -1,6 +1,10 @@
 package projections
 
-import "sync"
+import (
+	"sync"
+
+	"haulout/events"
+)
 
 // windowCache keeps lists of rows of windows that are read again and again, such
 // as the last weeks of every animal on a board. A list is good for as long as
@@ -54,14 +58,19 @@ func (c *windowCache) changed(prefixes map[string]bool) {
 	}
 }
 
-// get is the list of a window, where nothing of it changed since it was read,
-// and nothing that the present reading can't see yet.
-func (c *windowCache) get(w window, begun uint64) (any, bool) {
+// get is the list of a window, where nothing under the prefixes changed since it
+// was read, and nothing that the present reading can't see yet.
+func (c *windowCache) get(w window, prefixes []string, begun uint64) (any, bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	kept, ok := c.lists.get(w)
-	if !ok || c.wrote[w.prefix] > min(kept.begun, begun) {
+	if !ok {
 		return nil, false
+	}
+	for _, prefix := range prefixes {
+		if c.wrote[prefix] > min(kept.begun, begun) {
+			return nil, false
+		}
 	}
 	return kept.list, true
 }
@@ -74,10 +83,14 @@ func (c *windowCache) put(w window, begun uint64, list any) {
 
 // keptList is the list of a window, read only where it is not at hand.
 func keptList[T any](v view, w window, read func() ([]T, error)) ([]T, error) {
+	return keptFrom(v, w, []string{w.prefix}, read)
+}
+
+func keptFrom[T any](v view, w window, prefixes []string, read func() ([]T, error)) ([]T, error) {
 	if v.batch != nil {
 		return read()
 	}
-	if kept, ok := v.s.windows.get(w, v.begun); ok {
+	if kept, ok := v.s.windows.get(w, prefixes, v.begun); ok {
 		if list, same := kept.([]T); same {
 			return list, nil
 		}
@@ -88,4 +101,31 @@ func keptList[T any](v view, w window, read func() ([]T, error)) ([]T, error) {
 		v.s.windows.put(w, v.begun, list)
 	}
 	return list, err
+}
+
+// stretch is the days of some references that an answer is made from.
+type stretch struct {
+	p        *Projection
+	refs     []events.Ref
+	from, to Day
+}
+
+// madeOf is what work makes of rows, such as what a year of weigh-ins says of a
+// scale, done anew only where they changed. The name holds what work is and
+// everything that it goes by beside the rows, their references among it. What is
+// made is shared: it is to be read only.
+func madeOf[T any](v view, name string, of stretch, work func() (T, error)) (T, error) {
+	versions := v.s.versions(of.p)
+	if !v.asOf.IsZero() || len(versions) != 1 {
+		return work()
+	}
+	prefixes := make([]string, len(of.refs))
+	for i, ref := range of.refs {
+		prefixes[i] = string(rowPrefix(of.p.Name, versions[0], ref))
+	}
+	one, err := keptFrom(v, window{made: name}, prefixes, func() ([]T, error) {
+		made, err := work()
+		return []T{made}, err
+	})
+	return one[0], err
 }

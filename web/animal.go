@@ -25,6 +25,8 @@ type animalPage struct {
 	Energy   energy
 	Feeding  feeding
 	Weighing weighing
+	Mass     massSection
+	Coat     coatSection
 	Care     carePart
 	Entries  []entryLine
 	Older    string // path of the next page of entries
@@ -143,6 +145,12 @@ func (s *site) animal(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if page.Energy, err = s.energy(f); err != nil {
+		return err
+	}
+	if page.Mass, err = s.mass(f); err != nil {
+		return err
+	}
+	if page.Coat, err = s.coat(f); err != nil {
 		return err
 	}
 	if page.Care, err = s.care(f, page.Visitor, names); err != nil {

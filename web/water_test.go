@@ -75,7 +75,7 @@ func TestTheEnclosureThatFailsStandsFirst(t *testing.T) {
 		t.Errorf("the order of the rows: %s", rows)
 	}
 	today := c.page("/today", 200)
-	wants(t, today, "Cove Coliforms fail: the water is unsatisfactory", "Less space than the rule asks for those who live here", "9 CFR 3.106(b)(1), from memory (to be verified)")
+	wants(t, today, "Coliforms fail: the water is unsatisfactory", "Less space than the rule asks for those who live here", "9 CFR 3.106(b)(1), from memory (to be verified)")
 	if !strings.Contains(today, `href="/water/saltgarth/cove"`) {
 		t.Error("nothing leads from Today to the water of Cove")
 	}

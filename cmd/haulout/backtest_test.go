@@ -32,6 +32,7 @@ func TestTheColonyThroughTheRealLog(t *testing.T) {
 	t.Run("forecasts hold what they promise", func(t *testing.T) { forecastsHold(t, n, until) })
 	t.Run("the board shows what was planted", func(t *testing.T) { boardShowsWhatWasPlanted(t, n.store, until) })
 	t.Run("the board is quiet about what is no problem", func(t *testing.T) { boardIsQuietAboutTheSeasons(t, n.store, until) })
+	t.Run("the board names the scale that was off", func(t *testing.T) { boardNamesTheScale(t, n.store, until) })
 }
 
 // The forecast is held against the invented colony, through the real log and

@@ -92,7 +92,7 @@ func sights(animal string) []sight {
 		{"sign-in-wrong", "/sign-in?wrong=1", nil, http.StatusOK},
 		{"today", "/today", nil, http.StatusOK},
 		{"animals", "/animals", nil, http.StatusOK},
-		{"animal", "/animals/" + animal, []string{"#energy-days summary", "#energy-rests summary", "#days summary", "#weighings summary"}, http.StatusOK},
+		{"animal", "/animals/" + animal, []string{"#energy-days summary", "#energy-rests summary", "#days summary", "#weighings summary", "#coat-published summary"}, http.StatusOK},
 		{"ration", "/animals/" + animal + "/ration?times=08:30,15:30", nil, http.StatusOK},
 		{"fish-room", "/fishroom?facility=saltgarth", []string{"#all-rules summary"}, http.StatusOK},
 		{"colony", "/colony", nil, http.StatusOK},

@@ -34,6 +34,7 @@ func boardShowsWhatWasPlanted(t *testing.T, s *projections.Store, until time.Tim
 		"a real refusal":       {plan.Refusal.Facility, "refusal." + plan.Refusal.Animal},
 		"missed weigh-ins":     {plan.MissedWeighIns.Facility, "weigh-due." + plan.MissedWeighIns.Animal},
 		"silent tablets":       {plan.SilentTablets.Facility, "silent." + plan.SilentTablets.Facility},
+		"a scale that is off":  {plan.OffScale.Facility, "scale." + plan.OffScale.Scale},
 		"a tablet held back":   {plan.HeldBack.Facility, "held-back." + plan.HeldBack.Device},
 		"a lot past its limit": {plan.PastLimit.Facility, "storage." + plan.PastLimit.Lot},
 		"a sample forgotten":   {plan.ForgottenSample.Facility, "water-due." + plan.ForgottenSample.Enclosure},
@@ -91,7 +92,7 @@ func boardIsQuietAboutTheSeasons(t *testing.T, s *projections.Store, until time.
 		for at := span.From.AddDate(0, 0, 1).Add(15 * time.Hour); at.Before(span.To) && at.Before(until); at = at.AddDate(0, 0, 17) {
 			asked++
 			for _, c := range boardAt(t, s, span.Facility, at).Calls {
-				if strings.HasSuffix(c.ID, "."+span.Animal) && (c.Rule == "mass-down" || c.Rule == "ration") {
+				if strings.HasSuffix(c.ID, "."+span.Animal) && (c.Rule == "mass-down" || c.Rule == "ration" || c.Rule == "coat") {
 					t.Errorf("on %s: %s: %s (%s)", at.Format(time.DateOnly), c.ID, c.What, c.Evidence)
 				}
 			}
@@ -99,5 +100,35 @@ func boardIsQuietAboutTheSeasons(t *testing.T, s *projections.Store, until time.
 	}
 	if asked < 50 {
 		t.Errorf("only %d days were asked", asked)
+	}
+}
+
+// boardNamesTheScale asks day by day about the scale that reads 4 % too much, and
+// before. It is named in the last days, when three weeks of weigh-ins tell; no
+// animal is said to have lost mass on it, and no other scale is ever named.
+func boardNamesTheScale(t *testing.T, s *projections.Store, until time.Time) {
+	off := colony.Plan(until).OffScale
+	for at := off.From.AddDate(0, 0, -28); !at.After(until); at = at.AddDate(0, 0, 1) {
+		b := boardAt(t, s, off.Facility, at)
+		named := false
+		for _, c := range b.Calls {
+			mine := c.ID == "scale."+off.Scale && strings.Contains(c.What, " more ") && !at.Before(off.From)
+			named = named || mine
+			if c.Rule == "mass-down" || c.Rule == "scale" && !mine {
+				t.Errorf("%s: %s: %s (%s)", at.Format(time.DateOnly), c.ID, c.What, c.Evidence)
+			}
+		}
+		if !named && at.After(off.From.AddDate(0, 0, 21)) {
+			t.Errorf("%s: the scale is not named", at.Format(time.DateOnly))
+		}
+	}
+	for at := until; at.After(until.AddDate(0, 0, -600)); at = at.AddDate(0, 0, -10) {
+		for _, code := range []string{"wrackline-bay", "tern-sluice"} {
+			for _, c := range boardAt(t, s, code, at).Calls {
+				if c.Rule == "scale" {
+					t.Errorf("%s: %s: %s (%s)", at.Format(time.DateOnly), c.ID, c.What, c.Evidence)
+				}
+			}
+		}
 	}
 }

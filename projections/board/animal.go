@@ -47,6 +47,8 @@ type Change struct {
 	Median  float64
 	Of      int // weigh-ins of the median
 	At      time.Time
+
+	Explained float64 // percentage points of a fall that a scale which steps explains, from nought
 }
 
 // Taught is a behaviour that is being taught, and when it was last asked for.
@@ -213,16 +215,24 @@ func massDown(a Animal, h House) (Call, bool) {
 			name = "mass_month"
 		}
 		limit, cited := h.limit(name)
-		if c.Percent > -limit {
+		if c.Percent+c.Explained > -limit {
 			continue
 		}
 		out = Call{
 			Rule: "mass-down", Harm: Today, Since: c.At, What: fmt.Sprintf("Mass %.0f %% under the median of %d days", -c.Percent, c.Days),
-			Evidence: fmt.Sprintf("%.1f kg, %s; the median of %s is %.1f kg", c.Kg, a.when(c.At), plural(c.Of, "weigh-in", "weigh-ins"), c.Median),
+			Evidence: fmt.Sprintf("%.1f kg, %s; the median of %s is %.1f kg", c.Kg, a.when(c.At), plural(c.Of, "weigh-in", "weigh-ins"), c.Median) + c.ofScale(),
 			Next:     "Weigh again, and tell the veterinarian if it holds", Cited: cited + ". Nothing that is published of its class explains it at this time.",
 		}
 	}
 	return out, out.Rule != ""
+}
+
+// ofScale says how much of a fall is the scale's.
+func (c Change) ofScale() string {
+	if c.Explained < 0.05 {
+		return ""
+	}
+	return fmt.Sprintf("; a scale that steps explains %.1f of the %.1f %%", c.Explained, -c.Percent)
 }
 
 // leftRation is silent where the refusal of all food calls already.

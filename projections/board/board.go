@@ -106,6 +106,12 @@ func (h House) limit(name string) (value float64, cited string) {
 	return value, fmt.Sprintf("%s: %g %s (%s%s)", sentence(r.Says), value, word(value, r.Unit), r.Source, mark)
 }
 
+// Value is the limit in force.
+func (h House) Value(name string) float64 {
+	value, _ := h.limit(name)
+	return value
+}
+
 func word(value float64, unit string) string {
 	name, known := map[string]string{"d": "day", "h": "hour"}[unit]
 	switch {

@@ -16,7 +16,7 @@ func ago(days float64) time.Time { return at.Add(-time.Duration(days * 24 * floa
 func well() Animal {
 	return Animal{
 		ID: "marl", Name: "Marl", At: at, Entered: ago(400), Heard: true, Ate: ago(0.1), Yesterday: &Fed{Ration: 4600, Eaten: 4500, Feeds: 3, Day: ago(1)},
-		Changes: []Change{{7, -1, 81, 81.8, 3, ago(1)}, {30, -2, 81, 82.6, 9, ago(1)}}, Weighed: ago(1), Checked: ago(0.4), CoatScored: ago(3),
+		Changes: []Change{{7, -1, 81, 81.8, 3, ago(1), 0}, {30, -2, 81, 82.6, 9, ago(1), 0}}, Weighed: ago(1), Checked: ago(0.4), CoatScored: ago(3),
 		Taught: []Taught{{"training", ago(1)}}, Trials: Trials{Lately: 20, LatelyRefused: 1, Before: 200, BeforeRefused: 12, Since: ago(3)},
 		Coat: &Coat{Standing: "as expected"},
 	}
@@ -60,6 +60,8 @@ var causes = map[string]struct {
 	"a week and a month are one line":    {func(a *Animal) { a.Changes[0].Percent, a.Changes[1].Percent = -6, -11 }, []string{"mass-down"}, "11 % under the median of 30 days"},
 	"four and nine per cent":             {func(a *Animal) { a.Changes[0].Percent, a.Changes[1].Percent = -4.9, -9.9 }, nil, ""},
 	"a loss that the season explains":    {func(a *Animal) { a.Changes[0].Percent, a.Expected = -8, []string{"the molt"} }, nil, ""},
+	"a loss that the scale explains":     {func(a *Animal) { a.Changes[0].Percent, a.Changes[0].Explained = -8, 6 }, nil, ""},
+	"a loss beyond the step of a scale":  {func(a *Animal) { a.Changes[0].Percent, a.Changes[0].Explained = -12, 6 }, []string{"mass-down"}, "12 % under the median of 7 days"},
 	"half of the ration left":            {func(a *Animal) { a.Yesterday.Eaten = 2000 }, []string{"ration"}, "43 % of yesterday's ration"},
 	"a ration and no feed":               {func(a *Animal) { a.Yesterday.Eaten, a.Yesterday.Feeds = 0, 0 }, []string{"ration"}, "no feed on record"},
 	"not looked over since two days":     {func(a *Animal) { a.Checked = ago(2) }, []string{"check-due"}, "Not looked over for 2 days"},

@@ -48,6 +48,15 @@ func (c Curve) At(years float64) (kg Interval, ok bool) {
 	return about(mean, c.SD*math.Sqrt(variance(c.covariance, slopes)), c.freedom), true
 }
 
+// Ages are the youngest and the oldest age, in years, that the curve was fitted
+// to; both are nought where it says nothing.
+func (c Curve) Ages() (youngest, oldest float64) {
+	if c.NotEstimable != "" {
+		return 0, 0
+	}
+	return c.years[0], c.years[1]
+}
+
 // fitted fits a form to masses at ages, and says whether it can be believed.
 func (f form) fitted(x, y []float64) Curve {
 	out := Curve{Form: f.name, form: f, years: [2]float64{slices.Min(x), slices.Max(x)}}

@@ -100,7 +100,7 @@ func TestASeasonNeedsItsYears(t *testing.T) {
 		w         []Weighing
 		says      string
 	}{
-		{"a year of weigh-ins", walk{days: 380, every: 7, start: 80}.weighings(1), "weigh-ins of 378 days; needs 730"},
+		{"a year of weigh-ins", walk{days: 380, every: 7, start: 80}.weighings(1), "weigh-ins of 378 days; needs 700"},
 		{"ten weigh-ins in years", walk{days: 1000, every: 100, start: 80}.weighings(1), "weighed on 10 days; needs 24"},
 		{"summers only", months(walk{days: 1400, every: 7, start: 80}.weighings(1)), "months of the year; needs 9"},
 	} {

@@ -65,7 +65,7 @@ func plantLate(until time.Time) Planted {
 	unlogged.To = unlogged.From.AddDate(0, 0, 3)
 	return Planted{
 		MissedWeighIns: Span{Facility: "wrackline-bay", Animal: "demo-yarrow", From: ago(35), To: until},
-		OffScale:       Span{Facility: "saltgarth", Scale: "sg-deck", From: ago(124), To: ago(117)},
+		OffScale:       Span{Facility: "saltgarth", Scale: "sg-deck", From: ago(25), To: until},
 		OffBy:          miscalibration,
 		LateTablet:     late,
 		LateRecorded:   late.To.AddDate(0, 0, 21).Add(9 * time.Hour),
@@ -73,7 +73,7 @@ func plantLate(until time.Time) Planted {
 		Refusal:        Span{Facility: "saltgarth", Animal: "demo-sorrel", From: ago(30. / 24), To: until},
 		SilentTablets:  Span{Facility: "tern-sluice", From: ago(15. / 24), To: until},
 		UnloggedFeeds:  unlogged,
-		WrongDigit:     Span{Facility: "saltgarth", Animal: "demo-eyebright", From: ago(21).Truncate(24 * time.Hour), To: ago(20).Truncate(24 * time.Hour)},
+		WrongDigit:     Span{Facility: "saltgarth", Animal: "demo-eyebright", From: ago(61).Truncate(24 * time.Hour), To: ago(60).Truncate(24 * time.Hour)},
 	}
 }
 

@@ -28,7 +28,7 @@ func TestOneAnimalMissesItsWeighIns(t *testing.T) {
 	}
 }
 
-func TestOneScaleReadsTooMuchForAWeek(t *testing.T) {
+func TestOneScaleReadsTooMuch(t *testing.T) {
 	h, plan := whole2y(), Plan(ending)
 	off := plan.OffScale
 	within := func(animal string, from, to time.Time) (kg []float64) {
@@ -50,7 +50,7 @@ func TestOneScaleReadsTooMuchForAWeek(t *testing.T) {
 		sum += average(during) / average(around)
 	}
 	if mean := sum / float64(animals); animals < 5 || mean < 1.03 || mean > 1.05 {
-		t.Errorf("%d animals weigh %.3f times as much in that week on %s, want %.2f", animals, mean, off.Scale, plan.OffBy)
+		t.Errorf("%d animals weigh %.3f times as much in those weeks on %s, want %.2f", animals, mean, off.Scale, plan.OffBy)
 	}
 }
 
@@ -242,7 +242,7 @@ func TestOneWeighInHasAWrongDigit(t *testing.T) {
 			t.Errorf("%s weighs %.1f kg on %s after %.1f", w.Animal, w.Mass.Float("kg"), f.Time.Format(time.DateOnly), around)
 		}
 	})
-	if ago := ending.Sub(plan.From).Hours() / 24; found != 1 || ago < 20 || ago > 23 {
+	if ago := ending.Sub(plan.From).Hours() / 24; found != 1 || ago < 60 || ago > 63 {
 		t.Errorf("%d weigh-ins on a day %.0f days ago", found, ago)
 	}
 }
