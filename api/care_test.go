@@ -21,7 +21,7 @@ func TestChecksTellWhatIsOpenOrderedAndGiven(t *testing.T) {
 	if len(got.Open) != 1 || got.Open[0].Region != "eyes" || !got.Open[0].Urgent || len(got.Days) != 1 || len(got.Days[0].Closed) != 1 {
 		t.Errorf("open %+v, days %+v", got.Open, got.Days)
 	}
-	if len(got.Orders) != 1 || !got.Orders[0].Holds || got.Orders[0].Today != 1 || len(got.Doses) != 2 || got.Caution == "" {
+	if len(got.Orders) != 1 || !got.Orders[0].Holds || got.Orders[0].Given != 1 || len(got.Doses) != 2 || got.Caution == "" {
 		t.Errorf("orders %+v, doses %+v", got.Orders, got.Doses)
 	}
 	var before projections.Care

@@ -22,11 +22,14 @@ type Care struct {
 	Caution string          `json:"caution"`
 }
 
-// OrderStanding is an order with where it stands.
+// OrderStanding is an order with where it stands. Of an order for a single dose
+// Given counts all doses, of any other those of the day that is asked about; a
+// dose that the animal took none of is none.
 type OrderStanding struct {
 	MedicalOrder
-	Holds bool `json:"holds"`
-	Today int  `json:"given_today"` // doses of today that the animal took
+	Holds bool       `json:"holds"`
+	Given int        `json:"given"`
+	Last  *time.Time `json:"last_given,omitempty"` // of the doses that count
 }
 
 // CareCaution stands beside every care.
@@ -84,15 +87,10 @@ func (c *Care) orders(v view, at time.Time, zone zone) error {
 	if all == nil || err != nil {
 		return err
 	}
-	day := DayOf(at, zone)
-	today, err := rows[medicatedRow](v, &medications, ref, day, day)
-	if err != nil {
-		return err
-	}
 	for _, o := range all.Orders {
-		standing := OrderStanding{MedicalOrder: o, Holds: o.holds(at)}
-		for _, d := range today {
-			standing.Today += d.Row.of(o)
+		standing, err := standingOf(v, ref, o, at, zone)
+		if err != nil {
+			return err
 		}
 		c.Orders = append(c.Orders, standing)
 	}
@@ -100,4 +98,22 @@ func (c *Care) orders(v view, at time.Time, zone zone) error {
 		return cmp.Or(one(b.Holds)-one(a.Holds), b.From.Compare(a.From), cmp.Compare(a.Order, b.Order))
 	})
 	return nil
+}
+
+func standingOf(v view, ref events.Ref, o MedicalOrder, at time.Time, zone zone) (OrderStanding, error) {
+	out := OrderStanding{MedicalOrder: o, Holds: o.holds(at)}
+	today := DayOf(at, zone)
+	from := today
+	if o.Daily == 0 {
+		from = DayOf(o.From, zone)
+	}
+	given, err := rows[medicatedRow](v, &medications, ref, from, today)
+	for _, day := range given {
+		for _, dose := range day.Row.Doses {
+			if dose.countsFor(o) {
+				out.Given, out.Last = out.Given+1, &dose.Time
+			}
+		}
+	}
+	return out, err
 }

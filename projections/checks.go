@@ -91,24 +91,3 @@ type CheckDay struct {
 	Checks []Checked `json:"checks"`
 	Closed []Closed  `json:"closed"`
 }
-
-// Checks lists the looks over an animal on days from … to, and what is open at
-// the end of the last of them.
-func (s *Store) Checks(animal string, from, to Day, asOf time.Time) (out []CheckDay, open []OpenFinding, err error) {
-	err = s.at(asOf, func(v view) error {
-		ref := events.Ref{Sort: "animal", ID: animal}
-		list, err := rows[checkedRow](v, &checks, ref, from, to)
-		if err != nil {
-			return err
-		}
-		for _, day := range list {
-			out = append(out, CheckDay{day.Day, append([]Checked{}, day.Row.Checks...), append([]Closed{}, day.Row.Closed...)})
-		}
-		last, err := latest[checkedRow](v, &checks, ref, to)
-		if last != nil {
-			open = last.Row.Open
-		}
-		return err
-	})
-	return out, open, err
-}

@@ -1,7 +1,6 @@
 package projections
 
 import (
-	"cmp"
 	"slices"
 	"time"
 
@@ -89,12 +88,10 @@ type medicatedRow struct {
 	Doses []Medicated `json:"doses"`
 }
 
-// of counts the doses of an order; one that the animal took none of is none.
-func (m *medicatedRow) of(o MedicalOrder) (n int) {
-	for _, dose := range m.Doses {
-		n += one(dose.Order == o.Order && dose.Facility == o.Facility && dose.Taken != "none")
-	}
-	return n
+// countsFor says that a dose is one of an order; one that the animal took none of
+// is not.
+func (m Medicated) countsFor(o MedicalOrder) bool {
+	return m.Order == o.Order && m.Facility == o.Facility && m.Taken != "none"
 }
 
 var medications = Daily("medications", 1, "animal", []string{"medication.given"}, foldMedications)
@@ -109,26 +106,4 @@ func foldMedications(_ Scope, recs []Record) *medicatedRow {
 		out.Doses = append(out.Doses, Medicated{rec.Time, rec.Facility, b.Medication, b.Dose, b.Order, b.Taken, rec.Author})
 	}
 	return out
-}
-
-// Orders lists the orders for an animal, the newest first, and the doses given
-// on days from … to.
-func (s *Store) Orders(animal string, from, to Day, asOf time.Time) (list []MedicalOrder, doses []Medicated, err error) {
-	ref := events.Ref{Sort: "animal", ID: animal}
-	err = s.at(asOf, func(v view) error {
-		r, err := row[ordersRow](v, &orders, Scope{Ref: ref})
-		if err != nil {
-			return err
-		}
-		if r != nil {
-			list = slices.Clone(r.Orders) // rows are shared
-		}
-		given, err := rows[medicatedRow](v, &medications, ref, from, to)
-		for _, day := range given {
-			doses = append(doses, day.Row.Doses...)
-		}
-		return err
-	})
-	slices.SortStableFunc(list, func(a, b MedicalOrder) int { return cmp.Or(b.From.Compare(a.From), cmp.Compare(a.Order, b.Order)) })
-	return list, doses, err
 }

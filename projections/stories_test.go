@@ -103,13 +103,8 @@ var questions = map[string]func(s *Store, asOf time.Time, words []string) (any, 
 		}
 		return companyLines(c), nil
 	},
-	"checks": func(s *Store, asOf time.Time, w []string) (any, error) {
-		days, open, err := s.Checks(w[0], Day(w[1]), Day(w[2]), asOf)
-		return map[string]any{"days": days, "open": open}, err
-	},
-	"orders": func(s *Store, asOf time.Time, w []string) (any, error) {
-		list, doses, err := s.Orders(w[0], Day(w[1]), Day(w[2]), asOf)
-		return map[string]any{"orders": list, "doses": doses}, err
+	"care": func(s *Store, asOf time.Time, w []string) (any, error) {
+		return s.CareOf(w[0], Day(w[1]), Day(w[2]), Day(w[2]).End(s.Zone("saltgarth")).Add(-time.Second), asOf)
 	},
 	"coat-scores": func(s *Store, asOf time.Time, w []string) (out any, err error) {
 		err = s.at(asOf, func(v view) error {

@@ -315,7 +315,10 @@ func (b *boarding) doses(o MedicalOrder, ref events.Ref) (board.Order, error) {
 	}
 	given, err := shared[medicatedRow](b.v, &medications, ref, from, b.today)
 	for _, day := range given {
-		n := day.Row.of(o)
+		n := 0
+		for _, dose := range day.Row.Doses {
+			n += one(dose.countsFor(o))
+		}
 		switch {
 		case o.Daily == 0:
 			due.Today, due.Yesterday = due.Today+n, due.Yesterday+n

@@ -74,7 +74,7 @@ func TestAScaleThatStepsIsNamedOnTheAnimalsPage(t *testing.T) {
 	if !strings.Contains(between(t, page, `aria-labelledby="course-desk-t`, "</svg>"), "scale deck steps") {
 		t.Error("the chart does not mark the step")
 	}
-	wants(t, c.page("/today?facility=saltgarth", 200), "Scale deck reads about")
+	wants(t, c.page("/today?facility=saltgarth", 200), "Reads about 9.0 % less for all animals weighed on it")
 	if strings.Contains(c.page("/today?facility=saltgarth", 200), "under the median") {
 		t.Error("an animal is said to have lost what the scale lost")
 	}

@@ -179,7 +179,7 @@ func (f file) orderState(one projections.OrderStanding) string {
 	case !one.Holds:
 		return "was until " + until
 	}
-	state := fmt.Sprintf("%d of %d given today", one.Today, max(one.Daily, 1))
+	state := fmt.Sprintf("%d of %d given today", one.Given, max(one.Daily, 1))
 	if until != "" {
 		state += ", holds until " + until
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"slices"
 	"time"
 
 	"haulout/events"
@@ -52,20 +53,36 @@ var careKinds = []string{"check.made", "finding.closed", "medication.given"}
 
 func (s *site) sheetCare(h projections.Housed, now time.Time) (out sheetCare, err error) {
 	out = sheetCare{Findings: []sheetFinding{}, Orders: []sheetOrder{}}
-	today := projections.DayOf(now, s.Store.Zone(h.Facility))
-	days, open, err := s.Store.Checks(h.Animal.ID, today.Add(-lookBack), today, time.Time{})
-	if err != nil {
+	zone := s.Store.Zone(h.Facility)
+	today := projections.DayOf(now, zone)
+	care, err := s.Store.CareOf(h.Animal.ID, today.Add(-lookBack), today, now, time.Time{})
+	if care == nil || err != nil {
 		return out, err
 	}
-	for _, day := range days {
-		for _, c := range day.Checks {
-			out.Checked = &sheetChecked{c.Time, c.By}
-		}
-	}
-	for _, f := range open {
+	for _, f := range slices.SortedFunc(slices.Values(care.Open), func(a, b projections.OpenFinding) int { return a.Since.Compare(b.Since) }) {
 		out.find(f)
 	}
-	return out, s.sheetOrders(&out, h, now, today)
+	for _, o := range care.Orders {
+		// A single dose that was given on an earlier day is nobody's business here.
+		done := o.Daily == 0 && o.Last != nil && projections.DayOf(*o.Last, zone) != today
+		if o.Holds && o.Facility == h.Facility && !done {
+			out.Orders = append(out.Orders, sheetOrderOf(o))
+		}
+	}
+	for _, day := range care.Days {
+		if n := len(day.Checks); n > 0 {
+			out.Checked = &sheetChecked{day.Checks[n-1].Time, day.Checks[n-1].By}
+			break
+		}
+	}
+	return out, nil
+}
+
+func sheetOrderOf(o projections.OrderStanding) sheetOrder {
+	return sheetOrder{
+		Order: o.Order, Medication: o.Medication, Dose: o.Dose, Route: o.Route, Daily: o.Daily, Given: o.Given, Last: o.Last,
+		Until: o.Until, Veterinarian: o.Veterinarian, Text: o.Text,
+	}
 }
 
 // find adds an open finding to those of its check and region.
@@ -79,43 +96,6 @@ func (c *sheetCare) find(f projections.OpenFinding) {
 		}
 	}
 	c.Findings = append(c.Findings, sheetFinding{f.Check, f.Since, f.By, f.Region, f.Word, f.Urgent, f.Photo})
-}
-
-// singleDoses is how many days back a single dose is looked for.
-const singleDoses = 400
-
-func (s *site) sheetOrders(out *sheetCare, h projections.Housed, now time.Time, today projections.Day) error {
-	list, doses, err := s.Store.Orders(h.Animal.ID, today.Add(-singleDoses), today, time.Time{})
-	for _, o := range list {
-		ended := o.Until != nil && o.Until.Before(now)
-		if o.Facility != h.Facility || o.From.After(now) || ended {
-			continue
-		}
-		one := sheetOrder{
-			Order: o.Order, Medication: o.Medication, Dose: o.Dose, Route: o.Route, Daily: o.Daily,
-			Until: o.Until, Veterinarian: o.Veterinarian, Text: o.Text,
-		}
-		one.count(doses, h.Facility, today, s.Store.Zone(h.Facility))
-		done := one.Daily == 0 && one.Last != nil && projections.DayOf(*one.Last, s.Store.Zone(h.Facility)) != today
-		if !done {
-			out.Orders = append(out.Orders, one)
-		}
-	}
-	return err
-}
-
-// count counts the doses of the order; what was offered and not taken is due still.
-func (o *sheetOrder) count(doses []projections.Medicated, facility string, today projections.Day, zone *time.Location) {
-	for _, d := range doses {
-		if d.Order != o.Order || d.Facility != facility || d.Taken == "none" {
-			continue
-		}
-		at := d.Time
-		o.Last = &at
-		if o.Daily == 0 || projections.DayOf(at, zone) == today {
-			o.Given++
-		}
-	}
 }
 
 // careWords says what an entry of the care of an animal says; "" for any other.

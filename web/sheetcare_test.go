@@ -76,7 +76,7 @@ func TestTheSheetTellsTheCareOfAnAnimal(t *testing.T) {
 	if marl.ID != "marl" || len(marl.Findings) != 1 {
 		t.Fatalf("%s has the open findings %v, want the eyes alone", marl.ID, marl.Findings)
 	}
-	if f := marl.Findings[0]; f.Check != first || f.Region != "eyes" || f.Word != "watery; half shut" || !f.Urgent || f.By != "rhona" || f.Since != "2026-06-01T07:00:00Z" {
+	if f := marl.Findings[0]; f.Check != first || f.Region != "eyes" || f.Word != "half shut; watery" || !f.Urgent || f.By != "rhona" || f.Since != "2026-06-01T07:00:00Z" {
 		t.Errorf("the finding is %+v", f)
 	}
 	if marl.Checked == nil || marl.Checked.By != "odo" || marl.Checked.Time != "2026-06-16T07:00:00Z" {

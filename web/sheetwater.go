@@ -56,26 +56,18 @@ var waterQuantities = []string{
 	"turbidity", "ammonia", "nitrate", "faecal_coliform", "enterococci",
 }
 
-// waterBack is how far back a last reading is looked for, and a sample that is
-// not repeated yet.
-const waterBack, sampleBack = 30, 14
-
 func (s *site) sheetWaters(out *sheet) error {
-	house, err := s.sheetQuantities(out)
-	if err != nil {
+	if err := s.sheetQuantities(out); err != nil {
 		return err
 	}
 	names, err := s.names(asOf{})
 	if err != nil {
 		return err
 	}
-	enclosures, err := s.Store.Enclosures(out.Facility.Code, time.Time{})
-	for _, e := range enclosures {
-		one, err := s.sheetWater(e, out.Now, house)
-		if err != nil {
-			return err
-		}
-		if one.Recent, err = s.recent(projections.Local("enclosure", e.Facility, e.ID), []string{"water.tested"}, out.Now, names); err != nil {
+	all, err := s.Store.WatersOf(out.Facility.Code, out.Now, time.Time{})
+	for i := range all {
+		one := sheetWaterOf(&all[i])
+		if one.Recent, err = s.recent(projections.Local("enclosure", out.Facility.Code, one.ID), []string{"water.tested"}, out.Now, names); err != nil {
 			return err
 		}
 		out.Waters = append(out.Waters, one)
@@ -83,39 +75,31 @@ func (s *site) sheetWaters(out *sheet) error {
 	return err
 }
 
-func (s *site) sheetQuantities(out *sheet) (rules.House, error) {
+func (s *site) sheetQuantities(out *sheet) error {
 	set, err := s.Store.House(out.Facility.Code, out.Now, time.Time{})
 	house := rules.House{}
 	for rule, turn := range set {
 		house[rule] = turn.Value.Float(turn.Value.Unit)
 	}
 	for _, what := range waterQuantities {
-		out.Quantities = append(out.Quantities, sheetQuantity{what, rules.WaterUnits(what), limitsOf(what, house)})
+		one := sheetQuantity{what, rules.WaterUnits(what), []sheetLimit{}}
+		for _, l := range rules.Limits(what, rules.Water{}, house) {
+			one.Limits = append(one.Limits, sheetLimitOf(l))
+		}
+		out.Quantities = append(out.Quantities, one)
 	}
-	return house, err
+	return err
 }
 
-// limitsOf are those of the law and of the house on each side of a quantity.
-func limitsOf(what string, house rules.House) []sheetLimit {
-	out, of := []sheetLimit{}, what
-	if what == "total_coliform" {
-		of = "coliform" // as the law speaks of them
+// sheetLimitOf is a limit of law or house. What holds for some kinds alone says
+// so: whether those of a pool are of them, the pad does not know.
+func sheetLimitOf(l rules.Limit) sheetLimit {
+	out := sheetLimit{Side: "most", Value: l.InForce, Unit: l.Unit, Words: "by " + briefly(l.Setting)}
+	if l.Least {
+		out.Side = "least"
 	}
-	for _, side := range []string{"least", "most"} {
-		name := of + "_" + side
-		own, set := house[name]
-		switch {
-		case slices.Contains(rules.WaterNames(), name):
-			l := house.Setting(name)
-			one := sheetLimit{Side: side, Value: l.InForce, Unit: l.Unit, Words: "by " + briefly(l)}
-			if what == "salinity" {
-				one.Only = "for kinds that need salt water"
-			}
-			out = append(out, one)
-		case set:
-			unit := rules.WaterUnits(what)[0]
-			out = append(out, sheetLimit{Side: side, Value: own, Unit: unit, Words: "by the house’s own rule"})
-		}
+	if l.Doubt {
+		out.Only = "for kinds that need salt water"
 	}
 	return out
 }
@@ -133,47 +117,25 @@ func briefly(l rules.Setting) string {
 	return law
 }
 
-// sheetWater reads the tests of an enclosure's water, the newest first.
-func (s *site) sheetWater(e projections.Enclosure, now time.Time, house rules.House) (sheetWater, error) {
-	out := sheetWater{ID: e.ID, Name: e.Name, Readings: []sheetReading{}, Samples: []sheetSample{}}
-	today := projections.DayOf(now, s.Store.Zone(e.Facility))
-	list, err := s.Store.WaterTests(e.Facility, e.ID, today.Add(-waterBack), today, time.Time{})
-	repeats := map[string][]rules.Sample{}
-	for i := range slices.Backward(list) {
-		if test := &list[i]; !test.Time.After(now) {
-			out.read(test)
-			out.sample(test, now, repeats, house)
-		}
+// sheetWaterOf is what a phone must know of an enclosure's water: what was read
+// last, and the counts that are still to be repeated.
+func sheetWaterOf(a *projections.WaterAnswer) sheetWater {
+	out := sheetWater{ID: a.Enclosure, Name: a.Name, Readings: []sheetReading{}, Samples: []sheetSample{}}
+	for _, value := range a.Last {
+		out.Readings = append(out.Readings, sheetReading{readingOf(value), value.Time, value.By})
 	}
-	return out, err
-}
-
-// read takes the readings of a test, where no later one has them.
-func (w *sheetWater) read(test *projections.WaterTest) {
-	for _, r := range test.Readings {
-		if !slices.ContainsFunc(w.Readings, func(known sheetReading) bool { return known.What == r.What }) {
-			w.Readings = append(w.Readings, sheetReading{r, test.Time, test.By})
-		}
-	}
-}
-
-// sample keeps a repeat for the sample that it repeats, and a sample that is
-// still to be repeated. Tests come the newest first, so the repeats are known.
-func (w *sheetWater) sample(test *projections.WaterTest, now time.Time, repeats map[string][]rules.Sample, house rules.House) {
-	for _, r := range test.Readings {
-		if r.What != "total_coliform" {
+	for _, series := range a.Open {
+		due := slices.IndexFunc(a.Samples, func(s projections.SampleDue) bool { return s.Sample == series.Sample })
+		if series.Sample == "" || due < 0 {
 			continue
 		}
-		counted := rules.Sample{Time: test.Time, Reading: rules.Reading{What: r.What, Value: r.Value.Float(r.Value.Unit), Unit: r.Value.Unit, Bound: r.Bound}}
-		if test.Repeat != "" {
-			repeats[test.Repeat] = append(repeats[test.Repeat], counted)
-			continue
-		}
-		series, err := rules.Coliforms(append(repeats[test.Sample], counted), house)
-		if err == nil && len(series.Due) > 0 && test.Sample != "" && test.Time.After(now.AddDate(0, 0, -sampleBack)) {
-			w.Samples = append(w.Samples, sheetSample{test.Sample, test.Time, series.Due[0], readingWords(r)})
-		}
+		out.Samples = append(out.Samples, sheetSample{series.Sample, a.Samples[due].First, a.Samples[due].By, readingWords(readingOf(series.Counts[0]))})
 	}
+	return out
+}
+
+func readingOf(v projections.WaterValue) events.WaterReading {
+	return events.WaterReading{What: v.What, Value: v.Value, Bound: v.Bound}
 }
 
 // waterWords says what a test of water says.

@@ -51,7 +51,7 @@ func TestTheSheetTellsTheWaterOfEveryEnclosure(t *testing.T) {
 	c.settle()
 	c.record("saltgarth", "rhona", "enclosure.described", "2026-01-01T08:01:00Z", &events.EnclosureDescribed{Enclosure: "pen", Name: "Quiet Pen"})
 	c.record("saltgarth", "rhona", "rule.set", "2026-02-01T08:00:00Z", &events.RuleSet{Rule: "ph_least", Value: events.Quantity{Value: "7.2", Unit: "[pH]"}, Reason: "decided by the veterinarian"})
-	c.water("2026-06-02T08:00:00Z", "W-0", "", counted("1200", "")) // too long ago to be repeated
+	c.water("2026-05-28T08:00:00Z", "W-0", "", counted("1200", "")) // settled by the next series, which passes
 	c.water("2026-06-05T08:00:00Z", "W-1", "", counted("1500", "")) // repeated twice
 	c.water("2026-06-07T08:00:00Z", "W-2", "W-1", counted("400", ""))
 	c.water("2026-06-09T08:00:00Z", "W-3", "W-1", counted("1", "below"))

@@ -52,7 +52,7 @@ func HeldBack(d Held, now time.Time, h House) (Call, bool) {
 // Thawed says that thawed fish is past its deadline.
 func Thawed(thaw, food string, leftKg float64, deadline time.Time, says string, now time.Time) Call {
 	return Call{
-		Rule: "thaw", Subject: thaw, Name: food, Harm: Now, Since: deadline, What: fmt.Sprintf("%.1f kg of thawed %s past its time", leftKg, food),
+		Rule: "thaw", Subject: thaw, Name: food, Harm: Now, Since: deadline, What: fmt.Sprintf("%.1f kg thawed and past its time", leftKg),
 		Evidence: "good until " + When(deadline, now), Next: "Discard it, and write it down", Cited: sentence(says) + ".",
 	}
 }

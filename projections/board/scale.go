@@ -58,7 +58,7 @@ func (s Stepped) call(now time.Time, cited string) Call {
 	}
 	return Call{
 		Rule: "scale", Subject: s.Scale, Name: "Scale " + s.Scale, Harm: Today, Since: s.Since,
-		What:     fmt.Sprintf("Scale %s reads about %s for all animals weighed on it", s.Scale, s.size()),
+		What:     fmt.Sprintf("Reads about %s for all animals weighed on it", s.size()),
 		Evidence: fmt.Sprintf("%s; %s, by %s. Masses that fell no further than that are not listed besides", s.when(now), s.ranges(), s.of()),
 		Behind:   behind, Next: "Put a known mass on it", Cited: cited,
 	}

@@ -25,7 +25,7 @@ func TestAScaleThatStepsIsOneCall(t *testing.T) {
 	}
 	c := calls[0]
 	want := "from 9 February or later, seen by 11 February; +2.2 to +6.0 %, 9 in 10, by 3 animals and 51 weigh-ins; none of them was weighed on another scale about that day. Masses that fell no further than that are not listed besides"
-	if c.ID() != "scale.deck" || c.What != "Scale deck reads about 4.1 % more for all animals weighed on it" || c.Evidence != want || c.Next != "Put a known mass on it" || c.Harm != Today || !c.Since.Equal(date(7)) {
+	if c.ID() != "scale.deck" || c.What != "Reads about 4.1 % more for all animals weighed on it" || c.Evidence != want || c.Next != "Put a known mass on it" || c.Harm != Today || !c.Since.Equal(date(7)) {
 		t.Errorf("%+v", c)
 	}
 	if !slices.Equal(c.Behind, []string{"Marl: +4.2 %, +8.2 kg", "Osier: +3.9 %, +3.1 kg", "Thrift: +4.1 %, +4.0 kg"}) || !strings.Contains(c.Cited, "28 days") {
@@ -37,7 +37,7 @@ func TestAScaleThatIsOffByKilogramsSaysSo(t *testing.T) {
 	s := heavy()
 	s.Same, s.Percent, s.Kg, s.First = "kg", Range{-2.1, -3, -1.2}, Range{-1.5, -1.9, -1.1}, s.Last
 	c := ScaleSteps([]Stepped{s}, at, nil)[0]
-	if c.What != "Scale deck reads about 1.5 kg less for all animals weighed on it" || !strings.HasPrefix(c.Evidence, "from 11 February; \u22121.9 to \u22121.1 kg, 9 in 10") {
+	if c.What != "Reads about 1.5 kg less for all animals weighed on it" || !strings.HasPrefix(c.Evidence, "from 11 February; \u22121.9 to \u22121.1 kg, 9 in 10") {
 		t.Errorf("%+v", c)
 	}
 }
