@@ -95,14 +95,11 @@ func (f *fishDay) setMoments() {
 }
 
 func (f *fishDay) read() error {
-	set, err := f.v.house(f.facility, f.holds)
+	set, err := f.v.houseValues(f.facility, f.holds)
 	if err != nil {
 		return err
 	}
-	f.house = rules.House{}
-	for name, turn := range set {
-		f.house[name] = turn.Value.Float(turn.Value.Unit)
-	}
+	f.house = set
 	if f.pills, err = f.v.supplements(f.facility); err != nil {
 		return err
 	}

@@ -65,3 +65,14 @@ func (v view) house(facility string, at time.Time) (map[string]HouseTurn, error)
 	}
 	return out, nil
 }
+
+// houseValues are the numbers that a house had set for itself at a moment, in the
+// units of its rules.
+func (v view) houseValues(facility string, at time.Time) (map[string]float64, error) {
+	set, err := v.house(facility, at)
+	out := map[string]float64{}
+	for name, turn := range set {
+		out[name] = turn.Value.Float(turn.Value.Unit)
+	}
+	return out, err
+}

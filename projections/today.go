@@ -114,14 +114,11 @@ func (b *boarding) begin() (err error) {
 	if err != nil || opened == nil {
 		return err
 	}
-	set, err := b.v.house(b.facility, b.now)
+	set, err := b.v.houseValues(b.facility, b.now)
 	if err != nil {
 		return err
 	}
-	b.house = board.House{}
-	for name, turn := range set {
-		b.house[name] = turn.Value.Float(turn.Value.Unit)
-	}
+	b.house = set
 	if b.all, err = every[Animal](b.v, &animals); err != nil {
 		return err
 	}

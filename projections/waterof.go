@@ -92,7 +92,7 @@ func (s *Store) WaterOver(facility, enclosure string, from, to Day, now, asOf ti
 		if e == nil || err != nil {
 			return err
 		}
-		set, err := v.waterRules(facility, now)
+		set, err := v.houseValues(facility, now)
 		if err != nil {
 			return err
 		}
@@ -115,7 +115,7 @@ func (s *Store) WatersOf(facility string, now, asOf time.Time) (out []WaterAnswe
 		if err != nil {
 			return err
 		}
-		set, err := v.waterRules(facility, now)
+		set, err := v.houseValues(facility, now)
 		for _, e := range all {
 			if e.Facility != facility || err != nil {
 				continue
@@ -135,16 +135,6 @@ func (v view) enclosure(facility, id string) (*Enclosure, error) {
 		return nil, nil
 	}
 	return row[Enclosure](v, &enclosures, Scope{Ref: Local("enclosure", facility, id)})
-}
-
-// waterRules are the values that a house set for itself.
-func (v view) waterRules(facility string, at time.Time) (rules.House, error) {
-	set, err := v.house(facility, at)
-	out := rules.House{}
-	for name, turn := range set {
-		out[name] = turn.Value.Float(turn.Value.Unit)
-	}
-	return out, err
 }
 
 // answer puts together what was worked out.
