@@ -177,14 +177,11 @@ func (v view) medicineOf(facility string, day Day, known map[string]*medicine) (
 	if m, ok := known[facility]; ok {
 		return m, nil
 	}
-	set, err := v.house(facility, day.End(cmp.Or(v.zone(facility), time.UTC)))
+	set, err := v.houseValues(facility, day.End(cmp.Or(v.zone(facility), time.UTC)))
 	if err != nil {
 		return nil, err
 	}
-	m := &medicine{house: rules.House{}}
-	for name, turn := range set {
-		m.house[name] = turn.Value.Float(turn.Value.Unit)
-	}
+	m := &medicine{house: set}
 	m.pills, err = v.supplements(facility)
 	known[facility] = m
 	return m, err
