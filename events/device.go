@@ -4,7 +4,7 @@ package events
 // holds and could not hand over. It says so when their number changes, so that
 // one that falls silent with entries is missed.
 type DeviceReported struct {
-	Waiting int    `json:"waiting" min:"0" max:"1000000" doc:"how many entries it holds that are not on record"`
+	Waiting int    `json:"waiting,omitempty" min:"0" max:"1000000" doc:"how many entries it holds that are not on record; none where it is left out"`
 	Oldest  string `json:"oldest,omitempty" format:"instant" doc:"when the oldest of them happened; left out where there is none"`
 }
 

@@ -34,14 +34,14 @@ func TestADoseThatIsNotTakenIsDueStill(t *testing.T) {
 		{"2026-06-09T12:00:00Z", "tablet: 0 of 1 dose on record for yesterday"},
 	} {
 		b := boardOf(t, filledStore(t, r), c.at)
-		if len(b.Calls) != 1 || b.Calls[0].What != c.what {
+		if len(b.Calls) != 2 || b.Calls[0].What != c.what || b.Calls[1].Rule != "order-news" {
 			t.Errorf("%s: %+v", c.at, b.Calls)
 		}
 	}
 	dose("2026-06-09T09:00:00Z", "o-1", "all")
 	dose("2026-06-09T10:00:00Z", "o-1", "part")
 	dose("2026-06-09T11:00:00Z", "o-2", "all")
-	if b := boardOf(t, filledStore(t, r), "2026-06-09T18:00:00Z"); len(b.Calls) != 0 {
+	if b := boardOf(t, filledStore(t, r), "2026-06-09T18:00:00Z"); len(b.Calls) != 0 { // a day after the order it is no news
 		t.Errorf("all is given: %+v", b.Calls)
 	}
 }

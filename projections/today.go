@@ -1,6 +1,9 @@
 package projections
 
 import (
+	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"haulout/events"
@@ -289,6 +292,9 @@ func (b *boarding) ordered(out *board.Animal, ref events.Ref) error {
 		return err
 	}
 	for _, o := range all.Orders {
+		if o.Facility == b.facility {
+			out.Ordered = append(out.Ordered, o.news()...)
+		}
 		if !o.holds(b.now) || o.Facility != b.facility {
 			continue
 		}
@@ -298,7 +304,24 @@ func (b *boarding) ordered(out *board.Animal, ref events.Ref) error {
 		}
 		out.Orders = append(out.Orders, due)
 	}
+	slices.SortStableFunc(out.Ordered, func(a, b board.OrderNews) int { return a.At.Compare(b.At) })
 	return nil
+}
+
+// unitText turns codes of units of doses into what people write.
+var unitText = strings.NewReplacer("{", "", "}", "", "[iU]", "IU", "ug", "µg")
+
+// news are that an order was given, and that it was ended before its time.
+func (m MedicalOrder) news() []board.OrderNews {
+	often := "once"
+	if m.Daily > 0 {
+		often = fmt.Sprintf("%d a day", m.Daily)
+	}
+	out := []board.OrderNews{{ID: m.Order, By: m.Veterinarian, Words: fmt.Sprintf("%s, %s %s, %s", m.Medication, m.Dose.Value, unitText.Replace(m.Dose.Unit), often), At: m.From}}
+	if m.Ended != "" {
+		out = append(out, board.OrderNews{ID: m.Order, By: m.Veterinarian, Words: m.Ended, At: *m.Until, Ended: true})
+	}
+	return out
 }
 
 // doses counts what was given of an order. The one dose of an order without a

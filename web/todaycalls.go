@@ -71,7 +71,7 @@ func lineOf(c projections.BoardCall, b *projections.Board, zone *time.Location, 
 // animalParts are where on an animal's page a line is about, by its rule.
 var animalParts = map[string]string{
 	"refusal": "#feeding", "ration": "#feeding", "mass-down": "#weights", "weigh-due": "#weights",
-	"urgent": "#body", "finding": "#body", "dose-missed": "#body", "dose-due": "#body", "check-due": "#body", "coat": "#coat", "coat-due": "#coat",
+	"urgent": "#body", "finding": "#body", "dose-missed": "#body", "dose-due": "#body", "order-news": "#body", "check-due": "#body", "coat": "#coat", "coat-due": "#coat",
 }
 
 // hrefOf is the page on which the thing is done or looked at.

@@ -28,6 +28,7 @@ type Animal struct {
 	Taught     []Taught
 	Findings   []Finding
 	Orders     []Order
+	Ordered    []OrderNews // given, replaced or ended lately, in order of time
 	Trials     Trials
 	Coat       *Coat
 }
@@ -74,6 +75,13 @@ type Order struct {
 	WholeYesterday   bool // it held through all of yesterday
 }
 
+// OrderNews is an order that was given, replaced or ended.
+type OrderNews struct {
+	ID, By, Words string // what it orders, or why it ended
+	At            time.Time
+	Ended         bool
+}
+
 // Trials are the trials asked for lately and before, and how many of each the
 // animal did not try or left.
 type Trials struct {
@@ -92,7 +100,7 @@ type Coat struct {
 // Calls are what the rules find of an animal.
 func (a Animal) Calls(h House) (out []Call) {
 	for _, rule := range []func(Animal, House) (Call, bool){
-		refusal, urgentFinding, openFinding, doseMissed, doseDue, massDown, leftRation, checkDue, weighDue, coatDue, trainDue, trialsRefused, coatOdd,
+		refusal, urgentFinding, openFinding, doseMissed, doseDue, orderNews, massDown, leftRation, checkDue, weighDue, coatDue, trainDue, trialsRefused, coatOdd,
 	} {
 		if call, found := rule(a, h); found {
 			call.Subject, call.Name = a.ID, a.Name
@@ -200,6 +208,39 @@ func (a Animal) orderWords() string {
 		ids = append(ids, o.ID)
 	}
 	return "the orders " + strings.Join(ids, ", ") + " hold"
+}
+
+// orderNews tells for a while that an order was given, replaced or ended: whoever
+// gave it yesterday gives it today as well. It is one line, by the last of them.
+func orderNews(a Animal, h House) (Call, bool) {
+	hours, cited := h.limit("order_hours")
+	var behind []string
+	var last OrderNews
+	for _, n := range a.Ordered {
+		if a.At.Sub(n.At) > lasting(hours) || n.At.After(a.At) {
+			continue
+		}
+		last = n
+		behind = append(behind, a.when(n.At)+": "+n.line())
+	}
+	if len(behind) == 0 {
+		return Call{}, false
+	}
+	call := Call{
+		Rule: "order-news", Harm: Look, Since: last.At, What: "Order of the veterinarian " + last.line(), Evidence: a.when(last.At) + ", by " + last.By,
+		Next: "Read it, and tell whoever gives it", Cited: cited,
+	}
+	if len(behind) > 1 {
+		call.Behind = behind
+	}
+	return call, true
+}
+
+func (n OrderNews) line() string {
+	if n.Ended {
+		return n.ID + " ended: " + n.Words
+	}
+	return n.ID + ": " + n.Words
 }
 
 // massDown names the longer window where both fell: one cause, one line. What
