@@ -1,6 +1,7 @@
 package projections
 
 import (
+	"cmp"
 	"encoding/binary"
 	"fmt"
 	"hash/fnv"
@@ -44,6 +45,11 @@ type location struct {
 	facility string
 	first    uint64 // number of the first record of its chunk
 	offset   uint16 // place within the chunk
+}
+
+// compareLocations puts records in the order in which they lie.
+func compareLocations(a, b location) int {
+	return cmp.Or(cmp.Compare(a.facility, b.facility), cmp.Compare(a.first, b.first), cmp.Compare(a.offset, b.offset))
 }
 
 func (l location) number() uint64 { return l.first + uint64(l.offset) }

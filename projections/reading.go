@@ -28,6 +28,7 @@ func (s *Store) at(asOf time.Time, read func(view) error) (err error) {
 		if asOf.IsZero() {
 			return read(v)
 		}
+		v.chunks.size = believedChunks
 		var err error
 		if v.zones, err = v.zonesThen(); err != nil {
 			return err
@@ -35,6 +36,11 @@ func (s *Store) at(asOf time.Time, read func(view) error) (err error) {
 		return read(v)
 	})
 }
+
+// believedChunks is how many unpacked chunks one generation keeps while
+// everything is folded anew from records, which lie in the same chunks again and
+// again: some tens of megabytes.
+const believedChunks = 512
 
 // zonesThen gives the zones that the facilities were believed to be in.
 func (v view) zonesThen() (map[string]zone, error) {
@@ -96,34 +102,86 @@ func row[R any](v view, p *Projection, sc Scope) (*R, error) {
 
 // believed folds a scope over the records received up to a moment.
 func believed[R any](v view, p *Projection, sc Scope) (*R, error) {
-	days := []Day{sc.Day}
-	if p.shape == running { // there are no states of back then to start from
-		var err error
-		if days, err = v.recordDays(p, sc.Ref, "0001-01-01", sc.Day); err != nil {
+	if p.shape != whole {
+		list, err := believedRows[R](v, p, sc.Ref, sc.Day, sc.Day)
+		if len(list) == 0 || err != nil {
 			return nil, err
 		}
+		return &list[0].Row, nil
 	}
-	var state, said []byte
-	for _, day := range days {
-		recs, err := v.records(p, Scope{sc.Ref, day}, nil)
-		if err != nil {
-			return nil, err
-		}
-		if len(recs) == 0 {
-			continue
-		}
-		row, err := p.fold(state, Scope{sc.Ref, day}, recs)
-		if err != nil {
-			return nil, err
-		}
-		if row != nil {
-			state = row
-		}
-		if day == sc.Day {
-			said = row
-		}
+	recs, err := v.records(p, sc, nil)
+	if len(recs) == 0 || err != nil {
+		return nil, err
+	}
+	said, err := p.fold(nil, sc, recs)
+	if err != nil {
+		return nil, err
 	}
 	return decodeRow[R](said)
+}
+
+// believedRows folds the days of a reference over the records received up to a
+// moment, in one pass. A state that is carried on begins with the first record:
+// there are no states of back then to start from.
+func believedRows[R any](v view, p *Projection, ref events.Ref, from, to Day) (out []dated[R], err error) {
+	start := from
+	if p.shape == running {
+		start = "0001-01-01"
+	}
+	byDay, err := v.recordsByDay(p, ref, start, to)
+	if err != nil {
+		return nil, err
+	}
+	var state []byte
+	for _, day := range slices.Sorted(maps.Keys(byDay)) {
+		said, err := p.fold(state, Scope{ref, day}, byDay[day])
+		if err != nil {
+			return nil, err
+		}
+		if said != nil && p.shape == running {
+			state = said
+		}
+		row, err := decodeRow[R](said)
+		if err != nil {
+			return nil, err
+		}
+		if row != nil && day >= from {
+			out = append(out, dated[R]{day, *row})
+		}
+	}
+	return out, nil
+}
+
+// recordsByDay loads everything that counts of a reference over days from … to,
+// corrected, each day in order of time and id.
+func (v view) recordsByDay(p *Projection, ref events.Ref, from, to Day) (map[Day][]Record, error) {
+	places := map[location]bool{}
+	for _, kind := range p.kinds {
+		err := v.entries(ref, kind, from.number()-1, to.number()+1, func(at location, _ time.Time) error {
+			places[at] = true
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	out := map[Day][]Record{}
+	for _, at := range slices.SortedFunc(maps.Keys(places), compareLocations) { // so that a chunk is unpacked once
+		rec, err := v.counted(p, ref, at)
+		if err != nil {
+			return nil, err
+		}
+		if rec == nil || rec.Zone == nil {
+			continue
+		}
+		if day := DayOf(rec.Time, rec.Zone); day >= from && day <= to {
+			out[day] = append(out[day], *rec)
+		}
+	}
+	for _, recs := range out {
+		slices.SortFunc(recs, compareRecords)
+	}
+	return out, nil
 }
 
 // dated is the row of one day.
@@ -134,7 +192,10 @@ type dated[R any] struct {
 
 // rows reads the rows of a reference over days from … to, in order of day.
 func rows[R any](v view, p *Projection, ref events.Ref, from, to Day) ([]dated[R], error) {
-	if versions := v.s.versions(p); v.asOf.IsZero() && len(versions) == 1 {
+	if !v.asOf.IsZero() {
+		return believedRows[R](v, p, ref, from, to)
+	}
+	if versions := v.s.versions(p); len(versions) == 1 {
 		return adjacent[R](v, rowPrefix(p.Name, versions[0], ref), from, to)
 	}
 	days, err := v.rowDays(p, ref, from, to)
@@ -206,9 +267,6 @@ func lastRow[R any](v view, prefix []byte, to Day) ([]dated[R], error) {
 // rowDays lists the days of a reference that have, or may have had, a row.
 func (v view) rowDays(p *Projection, ref events.Ref, from, to Day) ([]Day, error) {
 	days := map[Day]bool{}
-	if !v.asOf.IsZero() {
-		return v.recordDays(p, ref, from, to)
-	}
 	for _, version := range v.s.versions(p) {
 		prefix := rowPrefix(p.Name, version, ref)
 		err := scanFrom(v.txn, prefix, append(bytes.Clone(prefix), from...), func(k, _ []byte) error {

@@ -273,6 +273,16 @@ func compareRecords(a, b Record) int {
 
 // member is the record at a place as the scope sees it, nil where it is not in it.
 func (v view) member(p *Projection, sc Scope, at location) (*Record, error) {
+	rec, err := v.counted(p, sc.Ref, at)
+	if rec == nil || err != nil || !p.on(sc.Day, rec.Time, rec.Zone) {
+		return nil, err
+	}
+	return rec, nil
+}
+
+// counted is the record at a place as it counts for a reference, corrected; nil
+// where it does not.
+func (v view) counted(p *Projection, ref events.Ref, at location) (*Record, error) {
 	original, err := v.load(at)
 	if err != nil || !v.holds(original) {
 		return nil, err
@@ -283,14 +293,10 @@ func (v view) member(p *Projection, sc Scope, at location) (*Record, error) {
 	}
 	// An entry that was never corrected is about what it is indexed by.
 	plain := now.Target() == "" && len(v.fixes(now.ID)) == 0
-	if !plain && !slices.Contains(refsOf(*now), sc.Ref) {
+	if !plain && !slices.Contains(refsOf(*now), ref) {
 		return nil, nil
 	}
-	z := v.zone(now.Facility)
-	if !p.on(sc.Day, now.Time, z) {
-		return nil, nil
-	}
-	rec := Record{Event: *now, Zone: z}
+	rec := Record{Event: *now, Zone: v.zone(now.Facility)}
 	if !bytes.Equal(now.Data, original.Data) || !now.Time.Equal(original.Time) {
 		rec.Original = &original
 	}
