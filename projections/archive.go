@@ -270,7 +270,7 @@ func (s *Store) ingest(list []arrival, heads map[string]Head) (err error) {
 	}
 	s.scope.keep()
 	s.publish(heads, b)
-	if len(b.owed) > 0 && !s.filling {
+	if (len(b.owed) > 0 || b.late) && !s.filling {
 		return s.settleAll(context.Background())
 	}
 	return nil

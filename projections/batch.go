@@ -38,6 +38,7 @@ type batch struct {
 	deferring bool
 	settling  bool            // this batch folds what is owed
 	owed      map[string]bool // keys of the folds that this batch puts off
+	late      bool            // it puts off folds since they are too many for it
 	wrote     map[string]bool // prefixes of the rows that this batch writes
 }
 

@@ -3,6 +3,7 @@ package projections
 import (
 	"bytes"
 	"cmp"
+	"errors"
 	"fmt"
 	"iter"
 	"maps"
@@ -260,38 +261,73 @@ func (c *scopeCache) isNew(p *progress, sc Scope) bool {
 
 // foldRunning runs each touched reference again from its earliest touched day.
 // While the rows are being built that waits, since the days before have no
-// state to start from yet.
+// state to start from yet; and it waits where more days follow than go into the
+// batch's transaction.
 func (b *batch) foldRunning(p *progress, scopes map[Scope]*touched) error {
-	later := b.deferring || !(p.ready || b.settling)
-	byRef := map[events.Ref]Day{}
+	byRef := map[events.Ref][]Day{}
 	for sc := range scopes {
-		if later {
-			b.s.scope.scopes.drop(scopeOf{p, sc})
-		}
-		if day, ok := byRef[sc.Ref]; !ok || sc.Day < day {
-			byRef[sc.Ref] = sc.Day
-		}
+		byRef[sc.Ref] = append(byRef[sc.Ref], sc.Day)
 	}
-	for ref, from := range byRef {
-		if later {
-			if err := b.txn.Set(dirtyKey(p, ref), nil); err != nil {
-				return err
-			}
-			continue
+	for ref, touched := range byRef {
+		slices.Sort(touched)
+		days, err := b.daysToRun(p, ref, touched)
+		if err != nil {
+			return err
 		}
-		if err := b.rerun(p, ref, from, scopes); err != nil {
+		if days == nil {
+			err = b.oweRun(p, ref, touched)
+		} else {
+			err = b.rerun(p, ref, days, scopes)
+		}
+		if err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (b *batch) rerun(p *progress, ref events.Ref, from Day, scopes map[Scope]*touched) error {
-	prev, err := b.rowBefore(p, ref, from)
-	if err != nil {
+// runDays is how many days of a reference are run again within a batch; a
+// transaction holds many times as many rows of a dozen animals.
+const runDays = 100
+
+// daysToRun are the days that a batch runs again; nil where that is to wait.
+func (b *batch) daysToRun(p *progress, ref events.Ref, touched []Day) ([]Day, error) {
+	if b.settling {
+		return touched, nil
+	}
+	if b.deferring || !p.ready {
+		return nil, nil
+	}
+	days, err := b.daysFrom(p, ref, touched)
+	if len(days) > runDays {
+		b.late = true
+		return nil, err
+	}
+	return days, err
+}
+
+// oweRun writes down that a reference is to be run again from a day on, or from
+// the earlier day that is written down already.
+func (b *batch) oweRun(p *progress, ref events.Ref, touched []Day) error {
+	for _, day := range touched {
+		b.s.scope.scopes.drop(scopeOf{p, Scope{ref, day}})
+	}
+	k, from := dirtyKey(p, ref), touched[0]
+	item, err := b.txn.Get(k)
+	if err == nil {
+		err = item.Value(func(owed []byte) error {
+			from = min(from, Day(owed))
+			return nil
+		})
+	}
+	if err != nil && !errors.Is(err, badger.ErrKeyNotFound) {
 		return err
 	}
-	days, err := b.daysFrom(p, ref, from, scopes)
+	return b.txn.Set(k, []byte(from))
+}
+
+func (b *batch) rerun(p *progress, ref events.Ref, days []Day, scopes map[Scope]*touched) error {
+	prev, err := b.rowBefore(p, ref, days[0])
 	if err != nil {
 		return err
 	}
@@ -325,13 +361,12 @@ func (b *batch) rerun(p *progress, ref events.Ref, from Day, scopes map[Scope]*t
 	return nil
 }
 
-// daysFrom lists the days of a reference that had or have records, in order.
-func (b *batch) daysFrom(p *progress, ref events.Ref, from Day, scopes map[Scope]*touched) ([]Day, error) {
-	days := map[Day]bool{}
-	for sc := range scopes {
-		if sc.Ref == ref {
-			days[sc.Day] = true
-		}
+// daysFrom lists the days of a reference that had or have records from the first
+// that is touched on, in order.
+func (b *batch) daysFrom(p *progress, ref events.Ref, touched []Day) ([]Day, error) {
+	from, days := touched[0], map[Day]bool{}
+	for _, day := range touched {
+		days[day] = true
 	}
 	for _, kind := range p.kinds {
 		err := b.entries(ref, kind, from.number()-1, 1<<31-1, func(at location, when time.Time) error {

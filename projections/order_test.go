@@ -8,6 +8,9 @@ import (
 
 	"pgregory.net/rapid"
 
+	"github.com/google/go-cmp/cmp"
+
+	"haulout/events"
 	"haulout/projections/dominance"
 )
 
@@ -281,14 +284,39 @@ func quickest(limit time.Duration, work func()) time.Duration {
 	return best
 }
 
-// A late record runs every later day again in one transaction, and a
-// transaction has a limit.
+// A late record runs every later day again, in as many transactions as that
+// takes: years of days, and rows of more animals than any pool holds.
 func TestALateEncounterYearsBackIsTaken(t *testing.T) {
 	r := thrown(t, 1200)
 	s := filledStore(t, r)
 	r.met("2023-06-20T12:00:00Z", "seal-01", "seal-00", "")
 	n := len(r.books["saltgarth"].lines)
 	mustApply(t, s, r.page("saltgarth", n, n))
+	if diff := cmp.Diff(rowsOf(t, filledStore(t, r)), rowsOf(t, s)); diff != "" {
+		t.Errorf("rows built anew and rows kept (- anew, + kept):\n%s", diff)
+	}
+}
+
+// What a transaction can't take is folded in halves, and what is owed is
+// written down until it is done.
+func TestAFillGoesOnWhereItWasPutOff(t *testing.T) {
+	r := thrown(t, 700)
+	half := len(r.books["saltgarth"].lines) / 2
+	s := openStore(t, t.TempDir(), All())
+	defer closeStore(t, s)
+	mustApply(t, s, r.page("saltgarth", 1, half))
+	rest := pagesOf([]events.Page{r.page("saltgarth", half+1, len(r.books["saltgarth"].lines))})
+	if err := s.Fill(t.Context(), rest, func(int) {}); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(rowsOf(t, filledStore(t, r)), rowsOf(t, s)); diff != "" {
+		t.Errorf("rows of one fill and of two (- one, + two):\n%s", diff)
+	}
+	for _, p := range s.list {
+		if owed, err := s.owed(p); err != nil || len(owed) > 0 {
+			t.Errorf("%s owes %v, %v", p.Name, owed, err)
+		}
+	}
 }
 
 func BenchmarkOrderOfAYear(b *testing.B) {

@@ -258,51 +258,64 @@ func (s *Store) settleOne(p *progress) error {
 		if err != nil || len(owed) == 0 {
 			return err
 		}
-		for _, ref := range owed {
-			if err := s.settleScope(p, ref); err != nil {
+		for _, one := range owed {
+			if err := s.settleScope(p, one); err != nil {
 				return err
 			}
 		}
 	}
 }
 
-func (s *Store) owed(p *progress) (refs []events.Ref, err error) {
+// owing is a reference whose folds were put off, from a day on; "" is from the
+// first.
+type owing struct {
+	ref  events.Ref
+	from Day
+}
+
+func (s *Store) owed(p *progress) (out []owing, err error) {
 	prefix := key(keyDirty, p.Name, strconv.Itoa(p.Version))
 	err = s.db.View(func(txn *badger.Txn) error {
-		return scan(txn, prefix, func(k, _ []byte) error {
-			refs = append(refs, refIn(k[len(prefix):]))
+		return scan(txn, prefix, func(k, from []byte) error {
+			out = append(out, owing{refIn(k[len(prefix):]), Day(from)})
 			return nil
 		})
 	})
-	return refs, err
+	return out, err
 }
 
-// settleScope folds everything of a reference anew. Days are independent of
-// each other but in running projections, so they come a few at a time.
-func (s *Store) settleScope(p *progress, ref events.Ref) error {
+// settleScope folds what is owed of a reference, as many days at a time as go
+// into a transaction.
+func (s *Store) settleScope(p *progress, one owing) error {
 	days := []Day{""}
 	if p.shape != whole {
 		var err error
-		if days, err = s.daysOf(p, ref); err != nil {
+		if days, err = s.daysOf(p, one); err != nil {
 			return err
 		}
 	}
-	size := len(days) + 1
-	if p.shape == daily {
-		size = settledDays
-	}
-	for part := range slices.Chunk(days, size) {
-		if err := s.settleDays(p, ref, part); err != nil {
+	size := settledDays
+	for {
+		n := min(size, len(days))
+		err := s.settleDays(p, one.ref, days[:n], days[n:])
+		switch {
+		case errors.Is(err, badger.ErrTxnTooBig) && n > 1:
+			size = n / 2
+		case err != nil:
 			return err
+		case n == len(days):
+			return nil
+		default:
+			days = days[n:]
 		}
 	}
-	return s.db.Update(func(txn *badger.Txn) error { return txn.Delete(dirtyKey(p, ref)) })
 }
 
-// settledDays is how many days are folded in one transaction.
+// settledDays is how many days are folded in one transaction, if it takes them.
 const settledDays = 500
 
-func (s *Store) settleDays(p *progress, ref events.Ref, days []Day) (err error) {
+// settleDays folds days, and writes down what is left, in one transaction.
+func (s *Store) settleDays(p *progress, ref events.Ref, days, left []Day) (err error) {
 	defer damaged(&err)
 	txn, before := s.db.NewTransaction(true), s.db.NewTransaction(false)
 	defer txn.Discard()
@@ -316,18 +329,28 @@ func (s *Store) settleDays(p *progress, ref events.Ref, days []Day) (err error) 
 	if err := b.fold(); err != nil {
 		return err
 	}
+	if len(left) > 0 {
+		err = txn.Set(dirtyKey(p, ref), []byte(left[0]))
+	} else {
+		err = txn.Delete(dirtyKey(p, ref))
+	}
+	if err != nil {
+		return err
+	}
 	return b.commit()
 }
 
-// daysOf lists the days of a reference that have a row or records.
-func (s *Store) daysOf(p *progress, ref events.Ref) (days []Day, err error) {
-	const first, last = "0001-01-01", "9999-12-31"
+// daysOf lists the days of a reference that have a row or records, as many as
+// are owed.
+func (s *Store) daysOf(p *progress, one owing) (days []Day, err error) {
+	const last = "9999-12-31"
+	first := max("0001-01-01", one.from)
 	err = s.at(time.Time{}, func(v view) error {
-		written, err := v.rowDays(&p.Projection, ref, first, last)
+		written, err := v.rowDays(&p.Projection, one.ref, first, last)
 		if err != nil {
 			return err
 		}
-		days, err = v.recordDays(&p.Projection, ref, first, last)
+		days, err = v.recordDays(&p.Projection, one.ref, first, last)
 		days = append(days, written...)
 		slices.Sort(days)
 		days = slices.Compact(days)
