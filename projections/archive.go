@@ -162,11 +162,16 @@ func (s *Store) applyList(list []arrival) error {
 	return nil
 }
 
-// applySplit applies a batch, in halves where it is too large for a transaction.
+// applySplit applies a batch, in halves where it is too large for a transaction,
+// and at last without the days that its record makes run again: those are put off
+// and run in pieces.
 func (s *Store) applySplit(list []arrival) error {
-	err := s.applyBatch(list)
-	if len(list) == 1 || !errors.Is(err, badger.ErrTxnTooBig) {
+	err := s.applyBatch(list, runDays)
+	if !errors.Is(err, badger.ErrTxnTooBig) {
 		return err
+	}
+	if len(list) == 1 {
+		return s.applyBatch(list, 0)
 	}
 	if err := s.applySplit(list[:len(list)/2]); err != nil {
 		return err
@@ -224,8 +229,9 @@ func (s *Store) pack(list []arrival) []byte {
 	return s.packer.pack(lines)
 }
 
-// applyBatch verifies one batch against the heads, then stores it.
-func (s *Store) applyBatch(list []arrival) error {
+// applyBatch verifies one batch against the heads, then stores it. Of a running
+// projection at most so many days of a reference are run again with it.
+func (s *Store) applyBatch(list []arrival, runDays int) error {
 	heads := map[string]Head{}
 	for _, a := range list {
 		head, ok := heads[a.ev.Facility]
@@ -240,13 +246,13 @@ func (s *Store) applyBatch(list []arrival) error {
 		}
 		heads[a.ev.Facility] = Head{a.ev.Number, a.hash}
 	}
-	return s.ingest(list, heads)
+	return s.ingest(list, heads, runDays)
 }
 
 // ingest stores records, indexes them, folds what they touch and moves the
 // heads, in one transaction. It asks for no order: with nil heads, records may
 // come in any order and again.
-func (s *Store) ingest(list []arrival, heads map[string]Head) (err error) {
+func (s *Store) ingest(list []arrival, heads map[string]Head, runDays int) (err error) {
 	defer damaged(&err)
 	txn := s.db.NewTransaction(true)
 	defer txn.Discard()
@@ -254,7 +260,7 @@ func (s *Store) ingest(list []arrival, heads map[string]Head) (err error) {
 	defer before.Discard()
 	b := s.newBatch(txn, before)
 	defer b.close()
-	b.deferring = s.filling
+	b.deferring, b.runDays = s.filling, runDays
 	if heads == nil {
 		if list, err = b.unseen(list); err != nil {
 			return err

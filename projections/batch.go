@@ -38,7 +38,8 @@ type batch struct {
 	deferring bool
 	settling  bool            // this batch folds what is owed
 	owed      map[string]bool // keys of the folds that this batch puts off
-	late      bool            // it puts off folds since they are too many for it
+	runDays   int             // how many days of a reference it runs again at most
+	late      bool            // it puts off folds since they are more
 	wrote     map[string]bool // prefixes of the rows that this batch writes
 }
 

@@ -299,7 +299,7 @@ func (b *batch) daysToRun(p *progress, ref events.Ref, touched []Day) ([]Day, er
 		return nil, nil
 	}
 	days, err := b.daysFrom(p, ref, touched)
-	if len(days) > runDays {
+	if len(days) > b.runDays {
 		b.late = true
 		return nil, err
 	}

@@ -289,7 +289,7 @@ func (c *lawCase) shuffled() *Store {
 	s := openStore(c.t, c.dir, proven())
 	for len(list) > 0 {
 		n := rapid.IntRange(1, len(list)).Draw(c.t, "batch")
-		if err := s.ingest(list[:n], nil); err != nil {
+		if err := s.ingest(list[:n], nil, rapid.SampledFrom([]int{0, 2, runDays}).Draw(c.t, "days run again")); err != nil {
 			c.t.Fatalf("%v", err)
 		}
 		if list = list[n:]; restarts > 0 && rapid.Bool().Draw(c.t, "restart") {

@@ -96,14 +96,14 @@ func Open(dir string, list []Projection, log *slog.Logger) (*Store, error) {
 // no altered row is served. Badger's own compression is off: records come
 // packed, and the buffers that tables are built in grow to several times the
 // memory table and are kept, eight of them. For the same reason memory tables
-// are small, but not too small: a transaction holds 15 % of one, and a late
-// record runs years of ratings again in a single one. More tables may lie in the
-// first level instead, so that a fill compacts less often.
+// are small; a transaction holds 15 % of one, and what asks for more is done in
+// pieces. More tables may lie in the first level instead, so that a fill compacts
+// less often.
 func openBadger(dir string) (db *badger.DB, err error) {
 	defer damaged(&err)
 	return badger.Open(badger.DefaultOptions(filepath.Clean(dir)).
 		WithLogger(nil).WithSyncWrites(false).WithDetectConflicts(false).
-		WithMemTableSize(32 << 20).WithNumMemtables(2).WithNumLevelZeroTables(12).WithNumLevelZeroTablesStall(36).
+		WithMemTableSize(8 << 20).WithNumMemtables(2).WithNumLevelZeroTables(12).WithNumLevelZeroTablesStall(36).
 		WithBlockCacheSize(32 << 20).WithIndexCacheSize(16 << 20).
 		WithValueLogFileSize(64 << 20).WithNumCompactors(2).WithChecksumVerificationMode(options.OnBlockRead).
 		WithCompression(options.None).WithMetricsEnabled(false))

@@ -13,7 +13,7 @@ import (
 // its records, with a feed in between. The first asking, which reads everything
 // anew, is among the askings that count.
 func todayP99(ctx context.Context, n *node, records int) (time.Duration, error) {
-	const askings = 200
+	const askings = 500
 	now := benchStart.Add(time.Duration(records) * benchStep)
 	var took []time.Duration
 	for i := range askings {

@@ -42,6 +42,7 @@ type recorder struct {
 	head     Head
 	seq      uint64 // last sequence of the stream
 	recent   map[string]known
+	forgot   uint64 // up to which number of the archive, see forget
 
 	mu    sync.Mutex
 	tail  []events.Page
@@ -199,12 +200,15 @@ func (r *recorder) mayRecord(ctx context.Context) error {
 	return nil
 }
 
-// forget drops what the archive has taken in.
+// forget drops what the archive has taken in, as soon as that is half of what is
+// kept: going through all of it with each page would cost the more the further
+// the archive is behind.
 func (r *recorder) forget() {
-	if len(r.recent) < 1000 {
+	done := r.archive.Position(r.facility).Number
+	if len(r.recent) < 1000 || done-r.forgot < uint64(len(r.recent))/2 {
 		return
 	}
-	done := r.archive.Position(r.facility).Number
+	r.forgot = done
 	maps.DeleteFunc(r.recent, func(_ string, k known) bool { return k.ev.Number <= done })
 }
 
