@@ -240,7 +240,11 @@ func (b *batch) scoped(p *progress, sc Scope, t *touched) ([]Record, error) {
 			recs = insert(recs, rec)
 		}
 	}
-	c.scopes.put(scopeOf{p, sc}, recs)
+	if b.settling {
+		c.scopes.drop(scopeOf{p, sc}) // years of days that nobody is writing to
+	} else {
+		c.scopes.put(scopeOf{p, sc}, recs)
+	}
 	return recs, nil
 }
 

@@ -103,7 +103,7 @@ func openBadger(dir string) (db *badger.DB, err error) {
 	defer damaged(&err)
 	return badger.Open(badger.DefaultOptions(filepath.Clean(dir)).
 		WithLogger(nil).WithSyncWrites(false).WithDetectConflicts(false).
-		WithMemTableSize(8 << 20).WithNumMemtables(2).WithNumLevelZeroTables(12).WithNumLevelZeroTablesStall(36).
+		WithMemTableSize(16 << 20).WithNumMemtables(2).WithNumLevelZeroTables(12).WithNumLevelZeroTablesStall(36).
 		WithBlockCacheSize(32 << 20).WithIndexCacheSize(16 << 20).
 		WithValueLogFileSize(64 << 20).WithNumCompactors(2).WithChecksumVerificationMode(options.OnBlockRead).
 		WithCompression(options.None).WithMetricsEnabled(false))

@@ -78,7 +78,9 @@ func (v view) load(at location) (events.Event, error) {
 	if err != nil {
 		return events.Event{}, err
 	}
-	ev, err := events.Decode(line)
+	// An event holds on to the bytes it was decoded from, and must not hold on to
+	// its whole chunk.
+	ev, err := events.Decode(bytes.Clone(line))
 	if err == nil && v.events != nil {
 		v.events.put(at, &ev)
 	}
