@@ -477,8 +477,8 @@ func TestAPhotoThatIsRefusedHoldsNobodyUp(t *testing.T) {
 	}
 	b.carriedOver(p, d, file)
 	b.click(`#queue`, `[data-bare]`)
-	b.untilWaiting(0)
 	b.until("nobody is needed", `document.querySelector('#queue').dataset.needs === '0'`)
+	b.untilWaiting(0) // only then: an entry that needs a person is not among those that wait
 	bare := says(t, "check.made", `{"animal":"osier","findings":[{"region":"eyes","word":"watery"}]}`)
 	compare(t, "what the server holds after all", []body{fine, bare}, bodies(t, p.logged("rv")))
 	p.heardReport(d, 0)
