@@ -3,6 +3,7 @@ package events
 import (
 	"fmt"
 	"math/big"
+	"strconv"
 )
 
 // Quantity is a measured value as it was read: the digits of the instrument
@@ -57,6 +58,10 @@ func (q Quantity) In(unit string) (*big.Rat, error) {
 // Float is In as a float64, 0 where it can't be converted. Bodies are checked
 // before they are stored, so a fold may rely on it.
 func (q Quantity) Float(unit string) float64 {
+	if unit == q.Unit && KnownUnit(unit) && plainDecimal(q.Value) { // the nearest of the same decimal either way
+		f, _ := strconv.ParseFloat(q.Value, 64)
+		return f
+	}
 	r, err := q.In(unit)
 	if err != nil {
 		return 0

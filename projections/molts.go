@@ -88,10 +88,8 @@ func (v view) coatOf(a *Animal, all []Animal, now time.Time) (*CoatAnswer, error
 		Scores: []CoatScore{}, Assumptions: coatAssumptions(), Caution: CoatCaution,
 	}
 	out.Rings = coat.Rings(out.Outlook.Years, coatDay(out.Day))
-	days, err := rows[coatRow](v, &coats, events.Ref{Sort: "animal", ID: a.ID}, "0001-01-01", out.Day)
-	for _, day := range days {
-		out.Scores = append(out.Scores, day.Row.Scores...)
-	}
+	scores, err := v.coatScores(a.ID, out.Day)
+	out.Scores = append(out.Scores, scores...)
 	return out, err
 }
 
@@ -135,7 +133,7 @@ func (v view) coatsAt(facility string, all []Animal, now time.Time) ([]coat.Outl
 	}
 	return madeOf(v, strings.Join(name, "\n"), of, func() (_ []coat.Outlook, err error) {
 		for i, a := range herd {
-			if herd[i].Scores, err = v.coatScores(a.ID); err != nil {
+			if herd[i].Scores, err = v.coatMarks(a.ID); err != nil {
 				return nil, err
 			}
 		}
@@ -179,33 +177,35 @@ func coatAnimal(a *Animal) coat.Animal {
 	return out
 }
 
-// coatScores are all scores of an animal, in order of time.
-func (v view) coatScores(animal string) ([]coat.Score, error) {
-	of := stretch{p: &coats, refs: []events.Ref{{Sort: "animal", ID: animal}}, from: "0001-01-01", to: "9999-12-31"}
+// coatMarks are all scores of an animal as the science takes them, in order of
+// time.
+func (v view) coatMarks(animal string) (out []coat.Score, err error) {
+	of := stretch{p: &coats, refs: []events.Ref{{Sort: "animal", ID: animal}}}
 	return madeOf(v, "coat scores of "+animal, of, func() (out []coat.Score, err error) {
-		list, err := rows[coatRow](v, of.p, of.refs[0], of.from, of.to)
-		for _, day := range list {
-			for _, s := range day.Row.Scores {
-				score, wrong := s.score(day.Day)
-				if wrong != nil {
-					return nil, wrong
-				}
-				out = append(out, score)
-			}
+		r, err := row[coatMarks](v, of.p, Scope{Ref: of.refs[0]})
+		if r == nil || err != nil {
+			return nil, err
 		}
-		return out, err
+		for _, s := range r.Scores {
+			score, wrong := s.score()
+			if wrong != nil {
+				return nil, wrong
+			}
+			out = append(out, score)
+		}
+		return out, nil
 	})
 }
 
 // score is a coat score as the science takes it. Recorders see to it that it is
 // sound.
-func (s CoatScore) score(day Day) (coat.Score, error) {
+func (s CoatMark) score() (coat.Score, error) {
 	var percent *float64
 	if s.NewCoat.Value != "" {
 		share := s.NewCoat.Float("%")
 		percent = &share
 	}
-	out, err := coat.NewScore(coatDay(day), s.Stage, percent)
+	out, err := coat.NewScore(coatDay(s.Day), s.Stage, percent)
 	out.Regions, out.Facility = s.Regions, s.Facility
 	return out, err
 }

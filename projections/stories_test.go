@@ -108,7 +108,7 @@ var questions = map[string]func(s *Store, asOf time.Time, words []string) (any, 
 	},
 	"coat-scores": func(s *Store, asOf time.Time, w []string) (out any, err error) {
 		err = s.at(asOf, func(v view) error {
-			out, err = rows[coatRow](v, &coats, events.Ref{Sort: "animal", ID: w[0]}, Day(w[1]), Day(w[2]))
+			out, err = v.coatScores(w[0], Day(w[1]))
 			return err
 		})
 		return out, err
