@@ -167,3 +167,20 @@ func (s *Store) Roster(facility string, at, asOf time.Time) ([]Housed, error) {
 	}
 	return out, nil
 }
+
+// sinceBirth is the days since an animal last bore a pup in care, below nought
+// where it did not.
+func sinceBirth(all []Animal, dam string, now time.Time, zone *time.Location) int {
+	days := -1
+	for i := range all {
+		pup := &all[i]
+		for _, stay := range pup.Stays {
+			if pup.Dam == dam && stay.How == "birth" && !stay.From.After(now) {
+				if n := DayOf(stay.From, zone).until(DayOf(now, zone)); days < 0 || n < days {
+					days = n
+				}
+			}
+		}
+	}
+	return days
+}

@@ -275,23 +275,31 @@ func (s *Store) ingest(list []arrival, heads map[string]Head, runDays int) (err 
 		return fmt.Errorf("archive a batch of %d: %w", len(list), err)
 	}
 	s.scope.keep()
-	s.publish(heads, b)
+	s.learn(b)
 	if (len(b.owed) > 0 || b.late) && !s.filling {
-		return s.settleAll(context.Background())
+		err = s.settleAll(context.Background())
 	}
-	return nil
+	s.publish(heads)
+	return err
 }
 
-// publish shows readers what the committed batch changed.
-func (s *Store) publish(heads map[string]Head, b *batch) {
+// learn takes in what folds must know of the committed batch.
+func (s *Store) learn(b *batch) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	maps.Copy(s.heads, heads)
 	maps.Copy(s.zones, b.zones)
 	for target, at := range b.fixed {
 		s.fixed[target] = append(slices.Clip(s.fixed[target]), at...)
 	}
 	maps.Copy(s.orphans, b.orphans)
+}
+
+// publish tells readers that the rows hold everything up to these heads, what
+// was put off included.
+func (s *Store) publish(heads map[string]Head) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	maps.Copy(s.heads, heads)
 	close(s.changed)
 	s.changed = make(chan struct{})
 }

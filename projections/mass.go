@@ -133,8 +133,12 @@ func (m *massing) weighed() error {
 // changed holds the last day against the weeks before it, beside what the season
 // and the scales explain.
 func (m *massing) changed() (err error) {
-	m.out.Expected = append(m.out.Expected, energetics.Expected(m.animal.classOn(m.now), m.now.Month(), m.sinceBirth())...)
-	if m.scales, err = m.v.scales(m.home, m.all, m.today); err != nil || len(m.series) == 0 {
+	m.out.Expected = append(m.out.Expected, energetics.Expected(m.animal.classOn(m.now), m.now.Month(), sinceBirth(m.all, m.animal.ID, m.now, m.zone))...)
+	house, err := m.v.houseValues(m.home, m.now)
+	if err != nil {
+		return err
+	}
+	if m.scales, err = m.v.namedSteps(m.home, m.all, m.today, house); err != nil || len(m.series) == 0 {
 		return err
 	}
 	changes, err := changesOf(m.series, m.scales)
@@ -154,13 +158,6 @@ func (m *massing) changed() (err error) {
 		}
 	}
 	return err
-}
-
-// sinceBirth is the days since it last bore a pup in care, below nought where it
-// did not.
-func (m *massing) sinceBirth() int {
-	b := boarding{all: m.all, now: m.now, zone: m.zone, today: m.today}
-	return b.sinceBirth(m.animal.ID)
 }
 
 // since are the weigh-ins of the last days.

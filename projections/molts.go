@@ -122,7 +122,7 @@ func coatDay(d Day) coat.Day { return coat.Day(d.number()) }
 // moment. They are shared with others: they are to be read only.
 func (v view) coatsAt(facility string, all []Animal, now time.Time) ([]coat.Outlook, error) {
 	today, sides := DayOf(now, v.zoneOr(facility)), v.hemispheres()
-	of := stretch{p: &coats, from: "0001-01-01", to: "9999-12-31"}
+	of := stretch{p: &coats}
 	name := []string{"coats of", facility, "on", string(today), fmt.Sprint(sides)}
 	var herd []coat.Animal
 	for i := range all {

@@ -150,7 +150,7 @@ func (o *ordering) call() {
 // pairSums adds up the pairs of an enclosure over days from … to. The sums are
 // shared: they are to be read only.
 func (v view) pairSums(enclosure events.Ref, from, to Day) (map[[2]string]*metPair, error) {
-	of := stretch{p: &hierarchy, refs: []events.Ref{enclosure}, from: from, to: to}
+	of := stretch{p: &hierarchy, refs: []events.Ref{enclosure}}
 	return madeOf(v, fmt.Sprintf("pairs of %s over %s to %s", enclosure.ID, from, to), of, func() (map[[2]string]*metPair, error) {
 		days, err := shared[metRow](v, &hierarchy, enclosure, from, to)
 		return sumPairs(days), err

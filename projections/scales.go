@@ -2,10 +2,12 @@ package projections
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	"haulout/events"
+	"haulout/projections/board"
 	"haulout/projections/growth"
 )
 
@@ -38,6 +40,16 @@ func (v view) scales(facility string, all []Animal, to Day) ([]growth.Scale, err
 		}
 		return growth.Scales(readings)
 	})
+}
+
+// namedSteps are the scales of a facility with the steps that matter in its house.
+func (v view) namedSteps(facility string, all []Animal, to Day, house board.House) ([]growth.Scale, error) {
+	list, err := v.scales(facility, all, to)
+	out := slices.Clone(list)
+	for i := range out {
+		out[i].Steps = slices.DeleteFunc(slices.Clone(out[i].Steps), func(s growth.Step) bool { return !house.ScaleMatters(s.Percent.Value) })
+	}
+	return out, err
 }
 
 // stayed are the animals that a facility cared for on any of some days.

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"haulout/projections/board"
 	"haulout/projections/growth"
 )
 
@@ -126,6 +127,36 @@ func TestAStepExplainsAFallAsFarAsItGoes(t *testing.T) {
 	kilos[0].Steps[0].Same, kilos[0].Steps[0].Kg.Value = "kg", -2
 	if changes, err := changesOf(series("deck", 98, level...), kilos); err != nil || changes[0].Explained < 1.99 {
 		t.Errorf("%+v %v", changes, err)
+	}
+}
+
+// What is too small to be named hides no fall either.
+func TestAStepThatIsNotNamedExplainsNothing(t *testing.T) {
+	s := filledStore(t, weighedDaily(t, 6, steppedOn, 0.985))
+	if list := scalesOf(t, s, "2026-05-20"); len(list) != 1 || len(list[0].Steps) != 1 {
+		t.Fatalf("the step is not seen at all: %+v", list)
+	}
+	steps := func(house board.House) int {
+		n := 0
+		err := s.at(time.Time{}, func(v view) error {
+			all, err := every[Animal](v, &animals)
+			if err != nil {
+				return err
+			}
+			list, err := v.namedSteps("saltgarth", all, "2026-05-20", house)
+			n = len(list[0].Steps)
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	if usual, strict := steps(nil), steps(board.House{"scale_least": 1}); usual != 0 || strict != 1 {
+		t.Errorf("%d steps of 1.5 %% count where 2 %% are named, %d where 1 %% are", usual, strict)
+	}
+	if list := scalesOf(t, s, "2026-05-20"); len(list[0].Steps) != 1 {
+		t.Error("what is shared was changed")
 	}
 }
 

@@ -198,7 +198,7 @@ func (b *boarding) animal(a *Animal, stay *Stay) (out board.Animal, err error) {
 	if err = b.ration(&out, ref, days); err != nil {
 		return out, err
 	}
-	out.Expected = energetics.Expected(a.classOn(b.now), b.now.Month(), b.sinceBirth(a.ID))
+	out.Expected = energetics.Expected(a.classOn(b.now), b.now.Month(), sinceBirth(b.all, a.ID, b.now, b.zone))
 	if milk, _ := energetics.TaxonOf(a.Taxon); a.suckledOn(b.now, milk.WeanedDays) {
 		out.Yesterday, out.Ate, out.Refused = nil, time.Time{}, time.Time{} // it lives on milk
 	}
@@ -373,21 +373,4 @@ func (b *boarding) ration(out *board.Animal, ref events.Ref, days []dated[*dayRo
 		}
 	}
 	return nil
-}
-
-// sinceBirth is the days since an animal last bore a pup in care, below nought
-// where it did not.
-func (b *boarding) sinceBirth(dam string) int {
-	days := -1
-	for i := range b.all {
-		pup := &b.all[i]
-		for _, stay := range pup.Stays {
-			if pup.Dam == dam && stay.How == "birth" && !stay.From.After(b.now) {
-				if n := DayOf(stay.From, b.zone).until(b.today); days < 0 || n < days {
-					days = n
-				}
-			}
-		}
-	}
-	return days
 }

@@ -17,7 +17,7 @@ type boardBody struct {
 // readBody looks at scales and coats before the animals are gone through: what a
 // scale does explains masses, and molts are compared with those of others.
 func (b *boarding) readBody() (err error) {
-	if b.body.scales, err = b.v.scales(b.facility, b.all, b.today); err != nil {
+	if b.body.scales, err = b.v.namedSteps(b.facility, b.all, b.today, b.house); err != nil {
 		return err
 	}
 	b.calls = append(b.calls, board.ScaleSteps(b.stepped(), b.now, b.house)...)

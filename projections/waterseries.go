@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"haulout/events"
 	"haulout/projections/rules"
 )
 
@@ -80,8 +81,8 @@ func (w *watered) takes(s WaterSeries) bool {
 func (w *watered) averaged(counts []WaterValue) rules.Series {
 	var samples []rules.Sample
 	for _, c := range counts {
-		r := rules.Reading{What: c.What, Value: c.Value.Float(c.Value.Unit), Unit: c.Value.Unit, Bound: c.Bound}
-		samples = append(samples, rules.Sample{Time: c.Time.In(w.zone), Reading: r})
+		r := events.WaterReading{What: c.What, Value: c.Value, Bound: c.Bound}
+		samples = append(samples, rules.Sample{Time: c.Time.In(w.zone), Reading: reading(r)})
 	}
 	out, err := rules.Coliforms(samples, w.house)
 	if err != nil {

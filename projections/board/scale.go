@@ -30,14 +30,18 @@ type Jumped struct {
 	Kg, Percent float64
 }
 
+// ScaleMatters says that a scale which reads so many per cent otherwise is named.
+// A step that is not named explains nothing either: else a fall would be hidden
+// by what nobody is told of.
+func (h House) ScaleMatters(percent float64) bool { return math.Abs(percent) >= h.Value("scale_least") }
+
 // ScaleSteps names each scale whose readings stepped lately by enough to matter,
 // once, by its last step: a known mass on it tells whether it is the scale.
 func ScaleSteps(steps []Stepped, now time.Time, h House) (out []Call) {
 	days, cited := h.limit("scale_days")
-	least, _ := h.limit("scale_least")
 	last := map[string]Stepped{}
 	for _, s := range steps {
-		if math.Abs(s.Percent.Value) < least {
+		if !h.ScaleMatters(s.Percent.Value) {
 			continue
 		}
 		if seen, known := last[s.Scale]; float64(daysBetween(s.Since, now)) <= days && (!known || s.Since.After(seen.Since)) {
