@@ -8,7 +8,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/google/go-cmp/cmp"
 
@@ -109,14 +108,7 @@ func measureSheet(b *tab, facility string, sheet paper, lying bool) {
 	if lying {
 		width = sheet.high
 	}
-	b.do(chromedp.EmulateViewport(int64(width*96-2*8/25.4*96), 900))
-	set := func(media string) {
-		if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: media}); err != nil {
-			b.t.Fatal(err)
-		}
-	}
-	set("print")
-	defer set("")
+	defer b.onPaper(width*25.4 - 2*8)()
 	if over := ask[int](b, `(() => { const t = document.querySelector('.buckets'); return t.scrollWidth - t.closest('.sheet').clientWidth; })()`); over > 0 {
 		b.t.Errorf("%s on %s: the buckets are %d px wider than the paper", facility, sheet.name, over)
 	}

@@ -346,11 +346,39 @@ var (
 	pdfPaper = regexp.MustCompile(`/MediaBox\s*\[0 0 ([0-9.]+) ([0-9.]+)\]`)
 )
 
+// onPaper lays the page out as on paper of so many millimetres between its
+// margins, until the returned function is called.
+func (b *tab) onPaper(mm float64) (back func()) {
+	b.t.Helper()
+	b.do(chromedp.EmulateViewport(int64(mm/25.4*96), 900))
+	set := func(media string) {
+		if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: media}); err != nil {
+			b.t.Fatal(err)
+		}
+	}
+	set("print")
+	return func() { set("") }
+}
+
+// tooWide names the tables that are wider than the place they have, which paper cuts.
+const tooWide = `[...document.querySelectorAll('.scroll')].filter((n) => n.scrollWidth > n.clientWidth)
+	.map((n) => n.getAttribute('aria-label') + ' by ' + (n.scrollWidth - n.clientWidth) + ' px').join(', ')`
+
+// keepsToPaper says whether A4 with margins of 13 mm takes every table whole.
+func (b *tab) keepsToPaper(path string) {
+	b.t.Helper()
+	defer b.onPaper(210 - 2*13)()
+	if over := ask[string](b, tooWide); over != "" {
+		b.t.Errorf("%s: wider than the paper: %s", path, over)
+	}
+}
+
 // printPages prints as the browser's own menu does, with the page's wish for paper.
 func printPages(b *tab, animal string) {
 	b.look(look{"desk", 1280, 900, "light", "none"})
 	for _, path := range []string{"/today", "/animals/" + animal, "/colony", "/colony/saltgarth/sg-long", "/water", "/water/saltgarth/sg-cove"} {
 		b.open(path)
+		b.keepsToPaper(path)
 		pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize()))
 		if err != nil {
 			b.t.Fatal(err)
